@@ -6,9 +6,10 @@ What a body is comes from its mesh as a printer's file holds it, without the rev
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cache
+from itertools import product
 from types import MappingProxyType
 from typing import Any
 
@@ -80,17 +81,27 @@ def different(name: str, after: Project) -> set[str]:
     return bodies
 
 
-@pytest.mark.parametrize("name", MACHINES)
-@pytest.mark.parametrize(
-    "field", [{"contour_mm": 0.1}, {"hole_mm": 0.1}, {"shrinkage_percent": 0.5}, {"foot_chamfer_mm": 0.15}]
-)
-def test_what_a_printer_does_changes_every_part(name: str, field: dict[str, float]) -> None:
+PRINTER = {"contour_mm": 0.1, "hole_mm": 0.1, "shrinkage_percent": 0.5, "foot_chamfer_mm": 0.15}
+"""Fields of a printer, each with another value than the usual one."""
+
+OFTEN = {("frame", "hole_mm"), ("train", "foot_chamfer_mm"), *(("followers", field) for field in PRINTER)}
+"""Tried always: each field on one machine, and each machine with one. A long run tries all pairs."""
+
+
+def pairs() -> Iterator[object]:
+    """Yield each machine with each field of a printer."""
+    for pair in product(MACHINES, PRINTER):
+        yield pytest.param(*pair, id="-".join(pair), marks=() if pair in OFTEN else pytest.mark.long)
+
+
+@pytest.mark.parametrize(("name", "field"), [*pairs()])
+def test_what_a_printer_does_changes_every_part(name: str, field: str) -> None:
     project = MACHINES[name]
-    changed = replaced(project, print=replaced(project.print, **field))
+    changed = replaced(project, print=replaced(project.print, **{field: PRINTER[field]}))
     assert different(name, changed) == before(name).keys()
 
 
-@pytest.mark.parametrize("name", MACHINES)
+@pytest.mark.parametrize("name", ["followers", "frame", pytest.param("train", marks=pytest.mark.long)])
 def test_a_wider_nozzle_changes_what_is_engraved(name: str) -> None:
     project = MACHINES[name]
     marked = {code for code, part in made(project).items() if part.marks.strokes}
