@@ -1,14 +1,16 @@
 """Arrange: how long until a first answer, until the best, with how much memory; each in a fresh process.
 
-Targets: first answer of the seedling sower under 3 s, of the chime wall under 2 s, of 12 lanes with flow
-under 3 s; the best under 20 s and 30 s of processor time; the fastest safe speed under 5 s; memory under
-1 GiB. "Turned away": every lane is first turned by a random angle of up to 20 degrees, so that what is drawn
-holds no longer. `benchmarks.arranged_better` says what it is good for.
+Targets, in processor time: first answer of the seedling sower under 3 s, of the chime wall under 2 s, of 12
+lanes with flow under 3 s; the best under 20 s and 30 s; the fastest safe speed under 5 s; memory under 1 GiB.
+"Turned away": every lane is first turned by a random angle of up to 20 degrees, so that what is drawn holds
+no longer; dwells may then leave their steps, since the turn took them out. There are no targets for that.
+`benchmarks.arranged_better` says what it is good for.
 """
 
 from __future__ import annotations
 
 import ast
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -30,7 +32,7 @@ from shaftscore.base.angles import wrap
 from shaftscore.base.errors import Cancelled
 from shaftscore.model import replaced
 from shaftscore.model.loader import load_project
-from shaftscore.placing import arrange
+from shaftscore.placing import MayChange, arrange
 
 class FirstAnswers:
     "Notes when the machine as drawn was judged, and when anything better; then it cancels."
@@ -55,7 +57,7 @@ for lane in project.lanes:
     blocks = [replaced(b, start_deg=s, end_deg=s + b.length_deg) for b, s in zip(lane.blocks, starts)]
     lanes.append(replaced(lane, blocks=tuple(blocks)) if reach else lane)
 project, seen = replaced(project, lanes=tuple(lanes)), FirstAnswers()
-found = arrange(project, progress=seen)
+found = arrange(project, progress=seen, may=MayChange(order=bool(reach)))
 print({"valid": found.after.errors == 0, "judged": seen.judged, "better": seen.better, "mib": peak_mib()})
 """
 
@@ -88,6 +90,11 @@ print({"rpm": found.speed_rpm, "text": found.text, "cpu_s": time.process_time() 
 """
 
 
+def processor_s() -> float:
+    """Return the processor time of this process and of those it started, s."""
+    return sum(os.times()[:4])
+
+
 def run(program: str, sample: str, *arguments: object) -> dict[str, Any]:
     command = [sys.executable, "-c", program, str(FOLDER / f"{sample}.shaft"), *map(str, arguments)]
     done = subprocess.run(command, cwd=ROOT, check=True, capture_output=True, text=True)
@@ -96,25 +103,27 @@ def run(program: str, sample: str, *arguments: object) -> dict[str, Any]:
 
 CASES = [
     ("seedling_sower", 0.0, 3),
-    ("seedling_sower", 20.0, 3),
+    ("seedling_sower", 20.0, None),
     ("chime_wall", 0.0, 2),
-    ("chime_wall", 20.0, 2),
+    ("chime_wall", 20.0, None),
     ("12 lanes with flow", 0.0, 3),
 ]
 
 
-@pytest.mark.benchmark(group="Arrange: a first answer")
+@pytest.mark.benchmark(group="Arrange: a first answer", timer=processor_s)
 @pytest.mark.parametrize("case", CASES, ids=lambda c: f"{c[0]}, {'turned away' if c[1] else 'as drawn'}")
-def test_first(benchmark: Any, case: tuple[str, float, int]) -> None:
+def test_first(benchmark: Any, case: tuple[str, float, int | None]) -> None:
     sample, reach, target = case
     answer = benchmark.pedantic(lambda: run(FIRST, sample, reach), rounds=1)
     assert answer["valid"]
     benchmark.extra_info["judged as drawn"] = f"{answer['judged']:.1f} s of processor time"
-    benchmark.extra_info["first better"] = f"{answer['better']:.1f} s (target {target} s)"
+    benchmark.extra_info["first better"] = f"{answer['better']:.1f} s" + (
+        f" (target {target} s)" if target else ""
+    )
     benchmark.extra_info["memory"] = f"{answer['mib']:.0f} MiB (target 1 GiB)"
 
 
-@pytest.mark.benchmark(group="Arrange: the best answer")
+@pytest.mark.benchmark(group="Arrange: the best answer", timer=processor_s)
 @pytest.mark.parametrize("sample", ["tea_blender", "seedling_sower", "chime_wall"])
 @pytest.mark.parametrize("prefer", ["torque", "margin"])
 def test_best(benchmark: Any, sample: str, prefer: str) -> None:
@@ -126,7 +135,7 @@ def test_best(benchmark: Any, sample: str, prefer: str) -> None:
     benchmark.extra_info["memory"] = f"{answer['mib']:.0f} MiB (target 1 GiB)"
 
 
-@pytest.mark.benchmark(group="Fastest safe speed")
+@pytest.mark.benchmark(group="Fastest safe speed", timer=processor_s)
 @pytest.mark.parametrize("sample", ["tea_blender", "paper_theatre", "seedling_sower", "chime_wall"])
 def test_fastest(benchmark: Any, sample: str) -> None:
     answer = benchmark.pedantic(lambda: run(FASTEST, sample), rounds=1)

@@ -41,7 +41,10 @@ NOTES: dict[str, tuple[str, str]] = {
     ),
     "One edit of 64": ("A plain program knows no edit and starts over.", CALLS),
     "64 discs solved": ("The radius is the exact root of the limit that governs.", SINES),
-    "One block moved": ("Only what the edit touches is solved; all findings are up to date after.", FRAME),
+    "One block moved": (
+        "Processor time. Only what the edit touches is solved; all findings are up to date after.",
+        FRAME,
+    ),
     "One lane read": ("Ours gives the exact law; the pieces are a fit, with the error stated.", COPY),
     "Profile of one disc": ("The buffer is an approximation of the same curve, with the error stated.", COPY),
     "State intervals": ("Both find when each lane is at each level; samples miss what is shorter.", SINES),
@@ -65,8 +68,8 @@ NOTES: dict[str, tuple[str, str]] = {
     "Everything that": ("The whole process from its start, with flow, loads and chance.", PROCESS),
     "Export in every": ("The whole process, every file read back and proved.", WRITE),
     "Arrange": (
-        "Each in a process of its own; the time is of the whole process. A search has no bound by the "
-        "machine: the bound that the solver proved shows how good its best answer is.",
+        "Each in a process of its own; the time is the processor time of the whole process. A search has no "
+        "bound by the machine.",
         "",
     ),
     "Frames": (
@@ -85,9 +88,9 @@ NOTES: dict[str, tuple[str, str]] = {
 
 HEAD = """# Speed
 
-<!-- Made by `python -m benchmarks`; run it again, do not edit this page. -->
+<!-- Made by `python -m benchmarks`; `python -m benchmarks --page FILE...` makes the tables of some files. -->
 
-Every table was measured in one run on one machine ({machine}); what counts is the ratio within a table:
+Each table was measured in one run on one machine ({machine}); what counts is the ratio within a table:
 another machine, or the same one while others use it, may take half or twice as long. The first row
 of a table is 1.0; *of the bound* is how many times as long a row takes as what this machine could not do
 faster, measured in the same run (Bounds of this machine). A target is stated where there is one.
@@ -97,6 +100,10 @@ faster, measured in the same run (Bounds of this machine). A target is stated wh
 
 def write_page(stored: Path, page: Path) -> None:
     """Write the page from pytest-benchmark's JSON."""
+    page.write_text(_page_text(stored), encoding="utf-8")
+
+
+def _page_text(stored: Path) -> str:
     data = json.loads(stored.read_text(encoding="utf-8"))
     groups: dict[str, list[Row]] = {}
     for row in data["benchmarks"]:
@@ -105,7 +112,16 @@ def write_page(stored: Path, page: Path) -> None:
     machine = f"{cpu.get('count', '?')} cores, Python {data['machine_info']['python_version']}"
     bounds = {row["name"]: row["stats"]["median"] for row in data["benchmarks"]} | {FRAME: FRAME_S}
     tables = (_table(name, rows, bounds) for name, rows in groups.items())
-    text = HEAD.format(machine=machine) + "\n".join(tables)
+    return HEAD.format(machine=machine) + "\n".join(tables)
+
+
+def update_page(stored: Path, page: Path) -> None:
+    """Write the tables of a run of some files into the page; all others stay."""
+    _, *known = page.read_text(encoding="utf-8").split("\n## ")
+    tables = {table.partition("\n")[0]: table.strip("\n") for table in known}
+    head, *measured = _page_text(stored).split("\n## ")
+    tables |= {table.partition("\n")[0]: table.strip("\n") for table in measured}
+    text = "\n".join([head.strip("\n") + "\n", *(f"## {table}\n" for table in tables.values())])
     page.write_text(text, encoding="utf-8")
 
 

@@ -58,6 +58,11 @@ def _refs(project: Project, random: Random) -> list[BlockRef]:
     return list({_ref(project, random): None for _ in range(random.randint(1, 4))})
 
 
+def _magazine(project: Project, random: Random) -> str:
+    magazines = [] if project.flow is None else [magazine.id for magazine in project.flow.magazines]
+    return random.choice([*magazines, "nowhere"])
+
+
 def _level(lane: Lane, random: Random) -> str:
     return random.choice(
         [*lane.levels, "nowhere"] if random.random() < 0.1 else [*lane.levels] or ["nowhere"]
@@ -173,6 +178,8 @@ ARGUMENTS: Mapping[str, Maker] = {
     "stretch_block": _of_block(
         start_deg=lambda r: r.choice((None, _deg(r))), end_deg=lambda r: r.choice((None, _deg(r)))
     ),
+    "duplicate_lanes": lambda p, r: {"lane_ids": [_lane(p, r).id]},
+    "gates_from_blocks": lambda p, r: {"refs": _refs(p, r), "source": _magazine(p, r), "to": None},
     "set_block_level": lambda p, r: {"ref": (ref := _ref(p, r)), "level": _level_of(ref, p, r)},
     "add_block": _of_lane(
         start_deg=lambda _lane, r: _deg(r),

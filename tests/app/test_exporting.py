@@ -326,14 +326,14 @@ def test_formats_are_remembered_for_each_project_and_folders_are_not_inherited(
     everything = dialog.chosen
     assert "svg" in everything
     dialog.folder.setText(str(tmp_path / "mine"))
-    _tick(dialog, "stl", "pdf")
+    _tick(dialog, "stl", "manual")
     _click(qtbot, dialog, "Export")
     again = asked()
-    assert (again.folder.text(), again.chosen) == (str(tmp_path / "mine"), ("stl", "pdf"))
+    assert (again.folder.text(), again.chosen) == (str(tmp_path / "mine"), ("stl", "manual"))
     again.reject()
     window.document.save(second)  # the same machine under another name
     again = asked()
-    assert (again.folder.text(), again.chosen) == (str(tmp_path / "mine"), ("stl", "pdf"))
+    assert (again.folder.text(), again.chosen) == (str(tmp_path / "mine"), ("stl", "manual"))
     again.reject()
     window.document.new(clean_gates())
     again = asked()
@@ -341,8 +341,8 @@ def test_formats_are_remembered_for_each_project_and_folders_are_not_inherited(
     again.reject()
     window.document.open(second)
     assert asked().chosen == everything
-    assert Settings(tmp_path / "config" / "settings.json").formats_of(first) == ("stl", "pdf")
+    assert Settings(tmp_path / "config" / "settings.json").formats_of(first) == ("stl", "manual")
     _shown(window, ExportDialog)[-1].reject()
     window.document.open(first)
     again = asked()
-    assert (again.folder.text(), again.chosen) == (str(tmp_path / "mine"), ("stl", "pdf"))
+    assert (again.folder.text(), again.chosen) == (str(tmp_path / "mine"), ("stl", "manual"))

@@ -208,4 +208,4 @@ def test_the_session_sees_an_undo_that_forgets(
         UndoHistory, "add", lambda self, name, before, after, _key=None: add(self, name, before, after, "one")
     )
     with pytest.raises(AssertionError):
-        run(tmp_path, SESSIONS, 40, seeded=True)
+        run(tmp_path, 2 * SESSIONS, 40, seeded=True)

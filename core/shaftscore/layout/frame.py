@@ -55,7 +55,8 @@ BEYOND_MM = 2.0
 def machine_frame(solution: Solution) -> FramePlan | None:
     """Lay out the frame of a project with the wheels of its drive and the brackets of its followers.
 
-    None if it has no frame. Raises FrameError, which says why, where it cannot be laid out.
+    None if it has no frame. Raises FrameError, which says why, where it cannot be laid out, OtherPartError
+    where that is another part's fault.
     """
     project = solution.project
     if project.frame is None:

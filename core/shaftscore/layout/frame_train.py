@@ -24,7 +24,7 @@ HUB_GAP_MM = 0.5
 
 
 def train_wheels(project: Project) -> tuple[FrameWheel, ...]:
-    """Return what the wheels of the drive take in plan view; raises FrameError where they have no place."""
+    """Return what the wheels of the drive take in plan view; raises OtherPartError where they have none."""
     try:
         stages, geared = placed_stages(project), hub_wheels(project)
     except ValueError as error:
@@ -45,7 +45,7 @@ def axle_holes(project: Project) -> Iterator[FrameHole]:
 
 
 def refuse_low_train(project: Project, plan: FramePlan) -> None:
-    """Raise FrameError where hub or pinions would be in the bottom plate, or in the bearing in it."""
+    """Raise FrameError where hub or pinions reach into the bottom plate; OtherPartError without them."""
     first = plan.shafts[0]
     if first.stack.driven_end != "bottom":
         return

@@ -9,7 +9,7 @@ post of what the disc is made of. Posts of guide links, which carry less, are no
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -32,6 +32,7 @@ from shaftscore.layout.pivots import lever_seats
 from shaftscore.model import Project
 from shaftscore.model.materials import materials_of
 from shaftscore.solution import Solution
+from shaftscore.solution.incremental import Incremental
 from shaftscore.stack import stack_plan
 from shaftscore.stack.followers import TURNING_MM, post_radius_mm
 
@@ -50,6 +51,20 @@ def post_findings(solution: Solution, machine: MachineLoads, memo: Memo) -> Iter
     lanes = [lane for lane in machine.lanes if solution.lanes[lane].lane.parts is not None]
     if not lanes:
         return
+    project = solution.project
+    reads = (project.frame, project.tolerances, project.materials, project.print, *project.stacks)
+
+    def compute(inside: Incremental) -> tuple[Finding, ...]:
+        return tuple(_of_lanes(solution, machine, lanes, Memo(inside, memo.cures)))
+
+    kept = (*reads, *solution.lanes.values(), *machine.lanes.values())
+    said, _ = memo.kept.keep_late("posts", kept, compute)
+    yield from said or ()
+
+
+def _of_lanes(
+    solution: Solution, machine: MachineLoads, lanes: Sequence[str], memo: Memo
+) -> Iterator[Finding]:
     seats = lever_seats(solution)
     for lane_id in lanes:
         loads, seat = machine.lanes[lane_id], seats.get(lane_id)

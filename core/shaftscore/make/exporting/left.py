@@ -155,12 +155,13 @@ def _why_superseded(entry: Entry, there: Collection[str], now: Sequence[FileEntr
     if gone and len(codes) == 1:
         return f"the machine has no part {gone[0]} any more"
     kind = _kind(name)
-    new = (
+    new = [
         file.name
         for file in now
         if file.format == entry["format"] and (_kind(file.name) == kind or set(file.parts) == codes)
-    )
-    called = next(new, "")
+    ]
+    last = name.rpartition("_")[2]
+    called = next((one for one in new if one.rpartition("_")[2] == last), new[0] if new else "")
     return f"it is now called {called}" if called else "it was not written again"
 
 

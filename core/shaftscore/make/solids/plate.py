@@ -28,6 +28,9 @@ LETTER_MM = 5.0
 GAP_MM = 1.5
 """Distance of a name from holes, edges and other names."""
 
+ROUNDING_MM = 1e-9
+"""Far over the rounding of places, far under what is made."""
+
 LABELS = {"bottom": "bottom plate", "top": "top plate"}
 """Names of the plates for people."""
 
@@ -122,7 +125,8 @@ class _Names:
         low, high = self.plan.low, self.plan.high
         inside = left - edge >= low.real and right + edge <= high.real
         inside = inside and lower - edge >= low.imag and upper + edge <= high.imag
-        apart = all(_distance(box, hole.at) >= hole.reach_mm + edge for hole in self.holes)
+        least = edge - ROUNDING_MM  # a name beside its own hole is just so far from it
+        apart = all(_distance(box, hole.at) >= hole.reach_mm + least for hole in self.holes)
         return inside and apart and not any(_overlap(box, other, edge) for other in self.taken)
 
 

@@ -15,7 +15,7 @@ from shaftscore.judge.findings import Finding, words
 from shaftscore.judge.report import examine
 from shaftscore.make.solids import SolidError
 from shaftscore.make.solids.followers import follower_makers
-from shaftscore.model import Lane, Print, Project, TranslatingFlat, TranslatingRoller, replaced
+from shaftscore.model import Lane, Print, Project, Stack, TranslatingFlat, TranslatingRoller, replaced
 from shaftscore.model.codes import with_codes
 from shaftscore.solution import solve
 from tests.follower_machine import lever_lane, slide_lane, straight_lane
@@ -141,3 +141,13 @@ def test_a_flat_face_on_a_slide_is_refused_in_words() -> None:
         "describe the follower without parts."
     )
     assert refused(project)
+
+
+@pytest.mark.parametrize(("output_mm", "count"), [(120.0, 0), (100.0, 1)])
+def test_a_guide_link_needs_the_rod_of_the_lever_below(output_mm: float, count: int) -> None:
+    """Two straight-line levers on one rod: with other arms the guide link of the upper one has no post."""
+    low = replaced(straight_lane(), id="low", name="Low", code="A4")
+    high = replaced(straight_lane(parts={"output_arm_mm": output_mm}), id="high", name="High", code="A5")
+    project = machine(low, high, stacks=(Stack(id="s", spacer_mm=16.0),))
+    said = [words(one, project).what for one in bad(project)]
+    assert len([one for one in said if one.startswith("High: it turns on the rod of Low")]) == count

@@ -96,7 +96,7 @@ def test_checking_can_be_cancelled(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("size", "wide"), [(A4, 595.3), (LETTER, 612.0)])
-def test_the_sheet_by_itself_says_that_nothing_is_proved(size, wide: float) -> None:
+def test_the_manual_by_itself_says_that_nothing_is_proved(size, wide: float) -> None:
     reader = pypdf.PdfReader(io.BytesIO(manual_alone(one_sided(), size)))
     text = "".join(page.extract_text() for page in reader.pages)
     assert "nothing is proved here" in text.replace("\n", " ")

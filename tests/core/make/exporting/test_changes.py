@@ -79,7 +79,7 @@ def test_a_changed_disc_is_made_and_measured(tmp_path: Path) -> None:
     assert {"A2_lane-1.stl", "A2_lane-1.dxf", "A2_lane-1.svg"} <= set(result.files)
     fresh = export_project(resized(machine(), 1, 24.25), tmp_path / "fresh")
     for name in fresh.files:
-        # The plates hold only what changed, and the sheet lists the proofs of what the plates hold.
+        # The plates hold only what changed, and the manual lists the proofs of what the plates hold.
         if not name.startswith(("plates", "build_manual")):
             assert (tmp_path / name).read_bytes() == (tmp_path / "fresh" / name).read_bytes()
 

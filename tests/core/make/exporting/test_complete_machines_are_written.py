@@ -134,7 +134,7 @@ def machines(draw: st.DrawFn, *, wide: bool = True) -> Project:
     return project
 
 
-@settings(max_examples=4, deadline=None, suppress_health_check=SLOW, phases=WITHOUT_SHRINKING)
+@settings(max_examples=2, deadline=None, suppress_health_check=SLOW, phases=WITHOUT_SHRINKING)
 @given(project=machines(wide=False))
 def test_a_complete_machine_that_passes_is_written(project: Project) -> None:
     written(project, ("stl",))

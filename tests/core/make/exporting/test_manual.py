@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -17,8 +18,11 @@ from shaftscore.base.progress import Silent
 from shaftscore.base.wording import degrees, millimetres
 from shaftscore.judge.findings import words
 from shaftscore.judge.report import QUICK, examine
+from shaftscore.layout.frame import machine_frame
+from shaftscore.layout.frame_plan import BOTH
 from shaftscore.make.drawing.fonts import missing_letters
 from shaftscore.make.drawing.paper_sizes import A4, LETTER
+from shaftscore.make.drawing.pictures import PicturedMachine, plate_plan
 from shaftscore.make.exporting import export_project
 from shaftscore.make.exporting.gather import gather
 from shaftscore.make.manual import manual_bytes
@@ -27,9 +31,10 @@ from shaftscore.make.manual.words import CAUTIONS
 from shaftscore.model import Dogs, Project, Stack
 from shaftscore.model.base import replaced
 from shaftscore.model.codes import with_codes
+from shaftscore.solution import solve
 from tests.core.make.exporting.conftest import Exporter
 from tests.core.make.exporting.machines import one_sided
-from tests.samples import sample
+from tests.samples import sample, sample_report
 
 MANUALS = {"build_manual_a4.pdf": (210.0, 297.0), "build_manual_letter.pdf": (215.9, 279.4)}
 """Sizes of paper, mm: ISO 216, and 8 1/2 x 11 inches."""
@@ -54,15 +59,39 @@ ORDER = (
 """Beginnings of the titles of all sections, in the order of the bench."""
 
 
+@dataclass(frozen=True)
+class ReadManual:
+    """A manual as pypdf reads it, each page once: texts have single spaces, sections a title and a page."""
+
+    folder: Path
+    pages: tuple[str, ...]
+    sections: tuple[tuple[str, int], ...]
+    fonts: tuple[Any, ...]
+
+    @property
+    def text(self) -> str:
+        """All words."""
+        return " ".join(self.pages)
+
+
+def read_manual(path: Path) -> ReadManual:
+    reader = pypdf.PdfReader(path)
+    items: list[Any] = [item for item in reader.outline if not isinstance(item, list)]
+    return ReadManual(
+        path.parent,
+        tuple(plain(page.extract_text()) for page in reader.pages),
+        tuple((plain(str(item["/Title"])), reader.get_destination_page_number(item) or 0) for item in items),
+        tuple(font.get_object() for page in reader.pages for font in page["/Resources"]["/Font"].values()),  # type: ignore[index]
+    )
+
+
+def plain(text: str) -> str:
+    return " ".join(text.split()).replace("\u00a0", " ")
+
+
 def text_of(source: Path | io.BytesIO) -> str:
     """All words of a PDF, white space as single spaces."""
-    pages = pypdf.PdfReader(source).pages
-    return " ".join(" ".join(page.extract_text() for page in pages).split()).replace("\u00a0", " ")
-
-
-def titles_of(source: Path) -> list[str]:
-    """Return the titles in the outline of a document."""
-    return [str(item["/Title"]) for item in pypdf.PdfReader(source).outline if not isinstance(item, list)]
+    return plain(" ".join(page.extract_text() for page in pypdf.PdfReader(source).pages))
 
 
 def alone(project: Project, size=LETTER) -> io.BytesIO:
@@ -76,9 +105,9 @@ def blender(exported_once: Exporter) -> Path:
     return exported_once("tea_blender", sample("tea_blender")).out
 
 
-@pytest.fixture(scope="module")
-def text(blender: Path) -> str:
-    return text_of(blender / "build_manual_a4.pdf")
+@pytest.fixture(scope="module", params=MANUALS)
+def manual(request: pytest.FixtureRequest, blender: Path) -> ReadManual:
+    return read_manual(blender / request.param)
 
 
 def crowded() -> Project:
@@ -105,13 +134,10 @@ def crammed() -> io.BytesIO:
     return alone(crowded())
 
 
-@pytest.mark.parametrize("name", MANUALS)
-def test_sections_come_in_the_order_of_the_bench(blender: Path, name: str) -> None:
-    titles = titles_of(blender / name)
-    reader = pypdf.PdfReader(blender / name)
-    for item in reader.outline[1:]:
-        page = reader.pages[reader.get_destination_page_number(item)]  # type: ignore[arg-type,index]
-        assert str(item["/Title"]) in " ".join(page.extract_text().split())  # type: ignore[call-overload]
+def test_sections_come_in_the_order_of_the_bench(manual: ReadManual) -> None:
+    titles = [title for title, _ in manual.sections]
+    for title, page in manual.sections[1:]:
+        assert title in manual.pages[page]
     places = [next((n for n, start in enumerate(ORDER) if title.startswith(start)), None) for title in titles]
     assert None not in places, titles
     assert places == sorted(places)  # type: ignore[type-var]
@@ -125,18 +151,15 @@ def test_sections_come_in_the_order_of_the_bench(blender: Path, name: str) -> No
     assert needed <= set(titles)
 
 
-@pytest.mark.parametrize("name", MANUALS)
-def test_it_names_every_lane_every_part_all_that_is_bought_and_what_can_hurt(
-    blender: Path, name: str
-) -> None:
-    text = text_of(blender / name)
+def test_it_names_every_lane_every_part_all_that_is_bought_and_what_can_hurt(manual: ReadManual) -> None:
+    text = manual.text
     for one in sample("tea_blender").lanes:
         assert f"{one.code} {one.label}" in text
         assert one.group in text
         assert all(level in text for level in one.levels)
     for caution in CAUTIONS:
         assert caution in text
-    with (blender / "parts_list.csv").open(encoding="utf-8", newline="") as file:
+    with (manual.folder / "parts_list.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     for row in rows:
         if row["revision"]:
@@ -146,14 +169,14 @@ def test_it_names_every_lane_every_part_all_that_is_bought_and_what_can_hurt(
             assert row["size"] in text, row
 
 
-def test_what_is_bought_is_counted_over_all_that_needs_it(text: str) -> None:
+def test_what_is_bought_is_counted_over_all_that_needs_it(manual: ReadManual) -> None:
     """The six caddies have springs of one kind, as the sample's file says: one line for all of them."""
     lanes = [lane for lane in sample("tea_blender").lanes if lane.load is not None]
     springs = [lane.load.spring for lane in lanes if lane.load is not None]
     assert [lane.code for lane, one in zip(lanes, springs, strict=True) if one == springs[0]] == [
         f"A{number}" for number in range(1, 7)
     ]
-    assert "music-wire spring: A1 to A6 6" in text
+    assert "music-wire spring: A1 to A6 6" in manual.text
 
 
 def test_the_manual_tells_what_the_proof_found(tmp_path: Path) -> None:
@@ -172,7 +195,7 @@ def test_the_manual_tells_what_the_proof_found(tmp_path: Path) -> None:
 
 def test_findings_that_are_open_stand_in_it_and_errors_on_its_cover(tmp_path: Path) -> None:
     project = sample("tea_blender_first_draft")
-    report = examine(project)
+    report = sample_report("tea_blender_first_draft")
     export_project(report, tmp_path, ["manual"], despite_errors=True)
     path = tmp_path / "build_manual_a4.pdf"
     text = text_of(path)
@@ -242,12 +265,11 @@ def text_boxes(page: pypdfium2.PdfPage) -> Iterator[tuple[float, float, float, f
     return (thing.get_bounds() for thing in page.get_objects(filter=[kind]))
 
 
-def test_the_fonts_are_within_the_file(blender: Path) -> None:
-    for page in pypdf.PdfReader(blender / "build_manual_a4.pdf").pages:
-        fonts: Any = page["/Resources"]["/Font"]
-        for font in fonts.values():
-            descriptor = font.get_object().get("/FontDescriptor")
-            assert descriptor is None or "/FontFile2" in descriptor
+def test_the_fonts_are_within_the_file(manual: ReadManual) -> None:
+    assert manual.fonts
+    for font in manual.fonts:
+        descriptor = font.get("/FontDescriptor")
+        assert descriptor is None or "/FontFile2" in descriptor
 
 
 def test_letters_that_the_font_has_not_are_named_in_a_note(tmp_path: Path) -> None:
@@ -263,3 +285,42 @@ def test_a_name_from_right_to_left_is_printed_in_the_order_in_which_it_is_read()
     """The letters of a Hebrew word are painted from the left in the reverse of their order (UAX #9)."""
     project = one_sided(name="מנוע")
     assert "A1 עונמ" in text_of(alone(project, A4)) or "A1 מנוע" in text_of(alone(project, A4))
+
+
+def test_every_hole_has_one_name_in_drawing_table_and_plan(text: str) -> None:
+    """Names in the drawing of a plate, in its table and of the layout are the same, with their places."""
+    solution = solve(sample("tea_blender"))
+    frame = machine_frame(solution)
+    assert frame is not None
+    order = gather(examine(sample("tea_blender"), stage=QUICK), ("manual",), Silent(), True)
+    machine = PicturedMachine(solution, tuple(item.part for item in order.items), frame)
+    for side in BOTH:
+        plan = plate_plan(machine, side, 184.0, 150.0)
+        assert plan is not None
+        names = sorted(hole.name for hole in frame.of_plate(side))
+        assert sorted(row[0] for row in plan.rows) == names
+        drawn = [one.text for one in plan.scene.texts if one.text in names]
+        assert sorted(drawn) == names
+        for hole in frame.of_plate(side):
+            figures = (f"{value:.1f}".replace("-", "−") for value in (hole.at.real, hole.at.imag))
+            assert f"{hole.name} {' '.join(figures)}".replace("−0.0", "0.0") in text
+
+
+def test_what_is_seen_when_a_tooth_is_off_follows_from_the_teeth(text: str) -> None:
+    """72 teeth, so 5.0° a tooth; a hexagon has six sides, so 60.0°."""
+    assert "5.0°: the hub gear is one tooth off." in text
+    assert "late or early by 60.0° or a multiple" in text
+
+
+def test_files_of_the_sheet_that_was_are_replaced_and_named(tmp_path: Path) -> None:
+    """A folder of an earlier version: its manifest calls the format pdf and the files buildsheet_..."""
+    export_project(one_sided(), tmp_path, ["manual"])
+    manifest = (tmp_path / "manifest.json").read_text("ascii").replace("build_manual_", "buildsheet_")
+    (tmp_path / "manifest.json").write_text(manifest.replace(' "manual"', ' "pdf"'), "ascii")
+    for size in ("a4", "letter"):
+        (tmp_path / f"build_manual_{size}.pdf").rename(tmp_path / f"buildsheet_{size}.pdf")
+    result = export_project(one_sided(), tmp_path, ["manual"])
+    assert {file.name: file.why for file in result.removed} == {
+        f"buildsheet_{size}.pdf": f"it is now called build_manual_{size}.pdf" for size in ("a4", "letter")
+    }
+    assert not list(tmp_path.glob("buildsheet_*"))

@@ -11,7 +11,7 @@ from shaftscore.model import Lane, Load, Project, Stack
 from shaftscore.model.base import replaced
 from tests.core.make.exporting.machines import LIFT_MM, OPEN, REST, one_sided
 from tests.machines import lane, machine
-from tests.samples import sample
+from tests.samples import sample_report
 
 
 def only(project: Project) -> GroupCard:
@@ -88,7 +88,7 @@ def test_larger_groups_are_shared_evenly() -> None:
 
 def test_the_torque_is_the_most_on_the_way_from_the_row_above() -> None:
     """By the sum of the lanes' torques every tenth of a degree between the two angles."""
-    report = examine(sample("tea_blender"))
+    report = sample_report("tea_blender")
     card = next(card for card in cards(report) if card.title == "Cup")
     assert report.loads is not None
     shaft = report.loads.camshaft

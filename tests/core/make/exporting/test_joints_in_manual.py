@@ -31,7 +31,7 @@ LATE_DEG = math.degrees(math.pi / 6 - math.acos(math.cos(math.pi / 6) * 1.04))
 
 
 def said(stack: Stack, turn: Turn = "counterclockwise") -> tuple[str, list[str]]:
-    """What the sheet says of the play of a stack, and the steps by which its joints are set."""
+    """What the manual says of the play of a stack, and the steps by which its joints are set."""
     project = replaced(one_sided(turn), stacks=(stack,))
     fit = stack_fit(solve(project), stack)
     return play_text(fit), [*joint_steps(project, fit)]
@@ -189,7 +189,7 @@ def test_a_thin_shaft_turns_freely_in_the_widest_holes() -> None:
     assert texts[-1] == "turns freely"
 
 
-def test_the_sheet_and_the_coupons_table_have_it(exported_once: Exporter) -> None:
+def test_the_manual_and_the_coupons_table_have_it(exported_once: Exporter) -> None:
     result = exported_once("tea_blender", sample("tea_blender"))
     pages = pypdf.PdfReader(Path(result.out) / "build_manual_a4.pdf").pages
     text = " ".join(" ".join(page.extract_text() for page in pages).split())
