@@ -216,6 +216,18 @@ def test_the_dialog_needs_a_folder_and_a_format(
     assert not go.isEnabled()
 
 
+def test_large_text_is_not_cut_in_the_dialog(qtbot, make_window: WindowMaker) -> None:
+    """It takes more than the two thirds of the screen that Qt gives a new dialog at most."""
+    window = make_window(clean_gates())
+    window.theme.set_scale(min(2.0, window.screen().availableGeometry().height() / 600))
+    _ask(window)
+    (dialog,) = _shown(window, ExportDialog)
+    labels = [label for label in dialog.findChildren(QLabel) if label.text()]
+    assert len(labels) > 8
+    for label in labels:
+        assert label.height() >= label.heightForWidth(label.width()), label.text()
+
+
 @pytest.mark.parametrize("saved", [True, False])
 def test_the_folder_proposed_lies_beside_the_file(
     qtbot, make_window: WindowMaker, tmp_path: Path, saved: bool

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QUrl
-from PySide6.QtGui import QDesktopServices
+from PySide6.QtGui import QDesktopServices, QShowEvent
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPushButton, QWidget
 
 from shaftscore.base.wording import counted
@@ -88,6 +88,17 @@ class ExportDialog(Dialog):
         self._check()
         if not folder:
             self.folder.setFocus()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Take the height that all texts need: Qt gives a new dialog two thirds of the screen at most."""
+        super().showEvent(event)
+        layout = self.layout()
+        assert layout is not None  # every dialog has one
+        needed = layout.totalHeightForWidth(self.width())
+        room = self.screen().availableGeometry()
+        if needed > self.height():
+            self.resize(self.width(), min(needed, room.height()))
+            self.move(self.x(), max(room.top(), min(self.y(), room.bottom() - self.height())))
 
     def _show_verdict(self, rows: Sequence[CoverageRow]) -> None:
         """Show what the verdict covers, in two columns."""

@@ -16,6 +16,7 @@ from pydantic import Field, TypeAdapter, ValidationError
 
 from shaftscore.base.errors import EditError, Fault
 from shaftscore.edits.base import Edited, changed, lane_of
+from shaftscore.edits.followers import follower_fields
 from shaftscore.edits.lanes import set_lane
 from shaftscore.model.base import Record
 from shaftscore.model.faults import faults_of, records_in
@@ -102,16 +103,27 @@ class LanePart:
         if isinstance(made, list):
             return made
         lane = lane_of(project, self.lane_id)
-        values = {key: getattr(lane, key) for key in lane.model_fields_set} | {self.field: made}
+        try:
+            fields = self._fields(project, made)
+        except EditError as error:
+            return [Fault("", str(error))]
+        values = {key: getattr(lane, key) for key in lane.model_fields_set} | fields
         try:
             Lane(**values)
         except ValidationError as error:
             return [_within(fault, self.field) for fault in faults_of(error, values, [Lane])]
-        return _tried(lambda: set_lane(project, self.lane_id, **{self.field: made}))
+        return _tried(lambda: set_lane(project, self.lane_id, **fields))
 
     def edited(self, project: Project, draft: Draft) -> Edited:
         """Put a draft there."""
-        return set_lane(project, self.lane_id, **{self.field: _sure(_made(Lane, self.field, draft))})
+        made = _sure(_made(Lane, self.field, draft))
+        return set_lane(project, self.lane_id, **self._fields(project, made))
+
+    def _fields(self, project: Project, made: Any) -> dict[str, Any]:
+        """Return the fields of the lane that the value changes: parts follow their follower."""
+        if self.field == "follower":
+            return follower_fields(lane_of(project, self.lane_id), made)
+        return {self.field: made}
 
 
 @lru_cache(maxsize=64)

@@ -129,6 +129,23 @@ def set_follower(project: Project, lane_id: str, **fields: Any) -> Edited:
     return Edited(edited, f"Change {lane.label}’s {words_of([*fields])}", lane_id=lane_id)
 
 
+def follower_fields(lane: Lane, follower: Follower) -> dict[str, Any]:
+    """Return the fields of a lane that gets a follower: with it its parts, where what both hold changes.
+
+    Raises EditError where its parts are not for such a follower.
+    """
+    parts = lane.parts
+    if parts is None:
+        return {"follower": follower}
+    if (follower.kind == "swinging-roller") == (parts.kind == "slide"):
+        told = f"{lane.label} has a {NAMES[parts.kind]} for its parts"
+        raise EditError(f"{told}; choose other parts or remove them in Lane > Follower parts first")
+    before = dict(lane.follower)
+    own = {key: value for key, value in follower if value != before.get(key)}
+    made = _parts_with(lane, parts, own)
+    return {"follower": follower} | ({} if made == parts else {"parts": made})
+
+
 def remove_parts(project: Project, lane_id: str) -> Edited:
     """Let a lane's follower not be described as parts any more; the follower stays."""
     lane = lane_of(project, lane_id)

@@ -6,7 +6,9 @@ import pytest
 
 from shaftscore.base.errors import EditError
 from shaftscore.edits import copy_parts, move_by, remove_parts, set_follower, set_parts
+from shaftscore.edits.drafts import LanePart
 from shaftscore.edits.followers import MoveKind, copy_differs
+from shaftscore.edits.lanes_part import LanesPart
 from shaftscore.kinematics.followers import base_range_mm
 from shaftscore.layout.followers import follower_layout
 from shaftscore.make.solids.followers import follower_makers
@@ -129,3 +131,28 @@ def test_a_lift_beyond_all_guides_is_refused_in_words() -> None:
     project = machine(lane("A", ("in", 0, 100), ("out", 150, 250), levels={"in": 0.0, "out": 2000.0}))
     with pytest.raises(EditError, match="guide_start_mm: must be at most 2000"):
         move_by(project, "a", "slide", 500.0)
+
+
+def test_a_form_of_a_follower_changes_its_parts_with_it() -> None:
+    """The lengths that both records hold stay the same in both, for one lane and for several."""
+    lanes = (lever_lane(), lever_lane().model_copy(update={"id": "other", "name": "Other", "code": "B9"}))
+    project = machine(*lanes)
+    ids = tuple(own.id for own in project.lanes)
+    for part in (LanePart(ids[0], "follower"), LanesPart(ids, "follower")):
+        draft = {**part.draft(project), "arm_mm": 61.0, "output_arm_mm": 97.0, "pivot_rod_mm": 5.0}
+        assert part.faults(project, draft) == []
+        made = part.edited(project, draft).project.lanes[0]
+        assert isinstance(made.follower, SwingingRoller)
+        assert (made.follower.arm_mm, made.follower.output_arm_mm, made.follower.pivot_rod_mm) == (61, 97, 5)
+        assert made.parts is not None
+        assert (made.parts.arm_mm, made.parts.output_mm, made.parts.pivot_rod_mm) == (61, 97, 5)
+
+
+def test_a_form_says_what_to_do_with_parts_of_another_kind_of_follower() -> None:
+    project = machine(lever_lane())
+    part = LanePart(project.lanes[0].id, "follower")
+    (fault,) = part.faults(project, {"kind": "translating-roller", "roller_radius_mm": 5.0})
+    assert str(fault) == (
+        f"{project.lanes[0].label} has a swinging lever for its parts; choose other parts or remove them in "
+        "Lane > Follower parts first"
+    )
