@@ -293,7 +293,7 @@ def test_a_name_from_right_to_left_is_printed_in_the_order_in_which_it_is_read()
     assert "A1 עונמ" in text_of(alone(project, A4)) or "A1 מנוע" in text_of(alone(project, A4))
 
 
-def test_every_hole_has_one_name_in_drawing_table_and_plan(text: str) -> None:
+def test_every_hole_has_one_name_in_drawing_table_and_plan(manual: ReadManual) -> None:
     """Names in the drawing of a plate, in its table and of the layout are the same, with their places."""
     solution = solve(sample("tea_blender"))
     frame = machine_frame(solution)
@@ -309,13 +309,13 @@ def test_every_hole_has_one_name_in_drawing_table_and_plan(text: str) -> None:
         assert sorted(drawn) == names
         for hole in frame.of_plate(side):
             figures = (f"{value:.1f}".replace("-", "−") for value in (hole.at.real, hole.at.imag))
-            assert f"{hole.name} {' '.join(figures)}".replace("−0.0", "0.0") in text
+            assert f"{hole.name} {' '.join(figures)}".replace("−0.0", "0.0") in manual.text
 
 
-def test_what_is_seen_when_a_tooth_is_off_follows_from_the_teeth(text: str) -> None:
+def test_what_is_seen_when_a_tooth_is_off_follows_from_the_teeth(manual: ReadManual) -> None:
     """72 teeth, so 5.0° a tooth; a hexagon has six sides, so 60.0°."""
-    assert "5.0°: the hub gear is one tooth off." in text
-    assert "late or early by 60.0° or a multiple" in text
+    assert "5.0°: the hub gear is one tooth off." in manual.text
+    assert "late or early by 60.0° or a multiple" in manual.text
 
 
 def test_files_of_the_sheet_that_was_are_replaced_and_named(tmp_path: Path) -> None:
