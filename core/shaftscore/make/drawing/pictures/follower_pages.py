@@ -13,7 +13,7 @@ import numpy as np
 from shaftscore.base.wording import degrees, listed, millimetres, plain
 from shaftscore.layout.followers import FollowerLayout, part_code
 from shaftscore.layout.purchases import follower_purchases
-from shaftscore.make.drawing.dimensions import dimension, scale_text
+from shaftscore.make.drawing.dimensions import SCALES, dimension, scale_text
 from shaftscore.make.drawing.follower import DrawnDimension, DrawnShape, ShapeKind, follower_drawing
 from shaftscore.make.drawing.follower_scene import shape_marks
 from shaftscore.make.drawing.pictures.follower_bodies import follower_layouts
@@ -27,9 +27,6 @@ from shaftscore.make.drawing.pictures.follower_texts import (
 from shaftscore.make.drawing.pictures.labels import PartLabel, labelled
 from shaftscore.make.drawing.pictures.machine import PicturedMachine
 from shaftscore.make.drawing.scene import Mark, Scene, scene
-
-SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 10.0, 20.0)
-"""Mm of the follower for one on paper, the fewest that have room."""
 
 ROW_MM = 7.0
 """Distance of dimension lines from what they measure, mm on paper."""
@@ -199,11 +196,11 @@ class _View:
 
     def scale_for(self, wide_mm: float, high_mm: float) -> float:
         """Return the largest round scale at which the drawing has room, mm; the least where none has."""
-        for by in SCALES:
-            box = self.drawn(1 / by).bounds
+        for scale in SCALES:
+            box = self.drawn(scale).bounds
             if box.wide <= wide_mm and box.high <= high_mm:
-                return 1 / by
-        return 1 / SCALES[-1]
+                return scale
+        return SCALES[-1]
 
 
 def _fitted(view: _View, wide_mm: float, high_mm: float) -> tuple[Scene, float]:

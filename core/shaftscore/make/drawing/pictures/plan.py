@@ -24,8 +24,8 @@ from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Tone, circl
 from shaftscore.make.drawing.template import HEAD, plate_template
 from shaftscore.model import Stack
 
-SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 10.0, 20.0)
-"""Mm of the plate for one on paper, the fewest that have room."""
+SCALES = (1.0, 0.5, 0.4, 0.2, 0.1, 0.05)
+"""Scales of a plan, the largest with room is taken: at 1:5 names crowd where 1:2.5 still has room."""
 
 LEFT_MM, BELOW_MM, ABOVE_MM, RIGHT_MM = 34.0, 20.0, 3.0, 3.0
 """Room for dimensions about the plate, mm on paper."""
@@ -66,19 +66,19 @@ def plate_plan(machine: PicturedMachine, side: PlateSide, wide_mm: float, high_m
     if plan is None:
         return None
     over = _overhang_mm(machine, plan) if side in UNDER else (0.0, 0.0, 0.0, 0.0)
-    for by in SCALES:
-        left, below, right, above = _margins(over, 1 / by)
-        size = plan.size_mm[0] / by + left + right, plan.size_mm[1] / by + below + above
+    for scale in SCALES:
+        left, below, right, above = _margins(over, scale)
+        size = plan.size_mm[0] * scale + left + right, plan.size_mm[1] * scale + below + above
         if size[0] <= wide_mm and size[1] <= high_mm:
             break
-    drawn = _PlanDrawing(machine, plan, side, 1 / by, complex(left, below)).drawn()
+    drawn = _PlanDrawing(machine, plan, side, scale, complex(left, below)).drawn()
     template = plate_template(plan, side)
     return PlatePlan(
         name=plate_code(side),
         scene=drawn,
         wide_mm=size[0],
         high_mm=size[1],
-        scale_text=scale_text(1 / by),
+        scale_text=scale_text(scale),
         head=HEAD,
         rows=template.rows,
         notes=template.notes,
