@@ -322,7 +322,7 @@ def test_what_has_outgrown_the_table_is_shown_protected_and_rewritten_on_purpose
     assert (cell.text, cell.crowded) == ("tap, then rest", True)
     assert cell.protected
     click(qtbot, view, STEPS + 9, number)
-    assert view.line.text() == "Protected: step 10 holds tap and rest."
+    assert view.line.text() == "Read-only: step 10 holds tap and rest."
     type_text(qtbot, "t")
     press(qtbot, KEY.Key_Delete)
     assert not document.can_undo

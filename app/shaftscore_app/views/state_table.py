@@ -274,7 +274,7 @@ class StateTableView(TabbedView):
         """Show what stands in the way, or what the keys do."""
         place = self.current
         reading = self.model.reading(place[1]) if place is not None else None
-        protected = f"Protected: {reading.protected}." if reading is not None and reading.protected else ""
+        protected = f"Read-only: {reading.protected}." if reading is not None and reading.protected else ""
         text = self._fault or protected or HINT
         self.line.setText(text)
         self.line.setToolTip(text)

@@ -354,13 +354,13 @@ class StateTableModel(QAbstractTableModel):
         if (turns := self.turns(lane)) > 1:
             lines.append(f"Its shaft turns {turns} times a cycle; these are the steps of its own turn")
         if reading.protected:
-            lines.append(f"Protected: {reading.protected}")
+            lines.append(f"Read-only: {reading.protected}")
         return "\n".join(lines)
 
     def _tip(self, item: int, lane: int) -> str:
         cell = self.cell(item, lane)
         if cell.protected:
-            return f"Protected: {cell.protected}"
+            return f"Read-only: {cell.protected}"
         if item in MEANINGS:
             return MEANINGS[item]
         return f"{self._labels[1][lane]}, step {self._labels[0][item]}: {cell.text or 'nothing yet'}"
