@@ -19,6 +19,7 @@ from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.views.state_table import StateTableView
 from shaftscore_app.views.state_table_model import CELL, DWELL, MOVE, STEPS, Cell
 from shaftscore_app.views.state_table_sheet import REST, WRITE, StateSheetDialog
+from shaftscore_app.widgets.cell_line import CellLine
 from tests.app.conftest import Answers, WindowMaker
 from tests.machines import gate, lane, machine
 
@@ -416,3 +417,12 @@ def test_without_lanes_it_says_what_will_stand_here(qtbot, make_window: WindowMa
     window.docks.show("table")
     assert "One row per step" in window.docks.view(StateTableView)._empty.text()
     qtbot.waitUntil(lambda: not window.docks.view(StateTableView).copy_button.isEnabled())
+
+
+@pytest.mark.parametrize("typed", ["tap, then rest", "tap, rest", "rest, tap"])
+def test_a_visit_may_be_typed_with_and_without_its_joiner(qtbot, typed: str) -> None:
+    line = CellLine(None, ["tap", "rest"], ["tap, then rest", "rest, then tap"], ", then ")
+    qtbot.addWidget(line)
+    for letter in typed:
+        qtbot.keyClicks(line, letter)
+    assert line.text() == ("rest, then tap" if typed == "rest, tap" else "tap, then rest")
