@@ -227,7 +227,7 @@ app.exec()
 """
 
 
-@pytest.mark.display
+@pytest.mark.display(reason="offscreen programs share no clipboard")
 def test_the_first_paste_of_what_another_program_copied_is_written(qtbot, view: StateTableView) -> None:
     """A head is clicked, so that the lane is chosen, and Ctrl+V comes before Qt has heard of the copy."""
     with subprocess.Popen([sys.executable, "-c", COPIER], stdout=subprocess.PIPE) as other:
