@@ -19,6 +19,7 @@ from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.views.state_table import StateTableView
 from shaftscore_app.views.state_table_model import CELL, DWELL, MOVE, STEPS, Cell
 from shaftscore_app.views.state_table_sheet import REST, WRITE, StateSheetDialog
+from shaftscore_app.widgets.cell_line import CellLine
 from tests.app.conftest import Answers, WindowMaker
 from tests.machines import gate, lane, machine
 
@@ -226,7 +227,7 @@ app.exec()
 """
 
 
-@pytest.mark.display
+@pytest.mark.display(reason="offscreen programs share no clipboard")
 def test_the_first_paste_of_what_another_program_copied_is_written(qtbot, view: StateTableView) -> None:
     """A head is clicked, so that the lane is chosen, and Ctrl+V comes before Qt has heard of the copy."""
     with subprocess.Popen([sys.executable, "-c", COPIER], stdout=subprocess.PIPE) as other:
@@ -416,3 +417,12 @@ def test_without_lanes_it_says_what_will_stand_here(qtbot, make_window: WindowMa
     window.docks.show("table")
     assert "One row per step" in window.docks.view(StateTableView)._empty.text()
     qtbot.waitUntil(lambda: not window.docks.view(StateTableView).copy_button.isEnabled())
+
+
+@pytest.mark.parametrize("typed", ["tap, then rest", "tap, rest", "rest, tap"])
+def test_a_visit_may_be_typed_with_and_without_its_joiner(qtbot, typed: str) -> None:
+    line = CellLine(None, ["tap", "rest"], ["tap, then rest", "rest, then tap"], ", then ")
+    qtbot.addWidget(line)
+    for letter in typed:
+        qtbot.keyClicks(line, letter)
+    assert line.text() == ("rest, then tap" if typed == "rest, tap" else "tap, then rest")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QCompleter, QLineEdit, QWidget
 
@@ -27,6 +27,7 @@ class CellLine(QLineEdit):
         self._words, self._more = list(words), list(more)
         self._repeated = 0
         self._before = ""
+        self._due, self._held = "", ""
         completer = QCompleter([*self._words, *self._more], self)
         completer.setCompletionMode(QCompleter.CompletionMode.InlineCompletion)
         completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
@@ -34,7 +35,16 @@ class CellLine(QLineEdit):
         self.textEdited.connect(self._go_on)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Remember what was shown before a key."""
+        """Remember what was shown before a key; a joiner that was written already may be typed in full."""
+        if self._due and event.text() == self._due[0]:
+            self._held, self._due = self._held + event.text(), self._due[1:]
+            return
+        held, self._held, self._due = self._held if self._due else "", "", ""
+        for letter in held.strip():  # the beginning of a word, not of the joiner
+            self._type(QKeyEvent(QEvent.Type.KeyPress, 0, Qt.KeyboardModifier.NoModifier, letter))
+        self._type(event)
+
+    def _type(self, event: QKeyEvent) -> None:
         self._before = self.text()
         super().keyPressEvent(event)
 
@@ -47,6 +57,8 @@ class CellLine(QLineEdit):
             word, typed = (begun[0], 1) if begun else further
             self.setText(word)
             self.setSelection(len(word), typed - len(word))
+        if further is not None and not begun:
+            self._due = self._joiner[self._joiner.find(text[-1]) + 1 :]
 
     def _further(self, text: str) -> tuple[str, int] | None:
         """Return what goes on after a word that was just ended, and how much of it is typed; else None."""
