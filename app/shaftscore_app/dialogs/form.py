@@ -57,6 +57,7 @@ class FormDialog(Dialog):
         self._fault.hide()
         removal = (Button(titles.removal, self._remove, stays=True),) if self._may_go() else ()
         self.set_buttons((*removal, Button("Cancel"), Button(APPLY, self.apply, default=True, stays=True)))
+        self.button(APPLY).setFocusPolicy(Qt.FocusPolicy.TabFocus)  # a click leaves the field as it is
         editor.changed.connect(self.check)
         self._take_size()
         self.check()
@@ -91,13 +92,16 @@ class FormDialog(Dialog):
 
     def apply(self) -> None:
         """Make the step, or go to what is wrong."""
+        unread = self.editor.unread()  # first: a field that is left drops what cannot be read
+        if unread:
+            self._say(unread)
+            return
         self.setFocus()  # a field that is being typed in enters its value
         self.check()
-        unread = self.editor.unread()
         draft, project = self._draft(), self._document.committed
         faults = self._part.faults(project, draft)
-        if unread or faults:
-            self._say(unread or self.fault or _count_text(len(faults)))
+        if faults:
+            self._say(self.fault or _count_text(len(faults)))
             self._go_to_fault()
             return
         self._finish(lambda: self._part.edited(project, draft))

@@ -151,7 +151,7 @@ class Field(QLineEdit, Generic[T]):
 
     def unread(self) -> str:
         """Describe why what is being typed cannot be read; empty where it can, or nothing is being typed."""
-        return self._read()[1] if self.isModified() else ""
+        return self._read()[1] if self.isModified() and self.text().strip() else ""
 
     def _check(self) -> None:
         value, fault = self._read()
