@@ -7,8 +7,8 @@ command line loads no Qt.
 
 from __future__ import annotations
 
+import os
 import signal
-import socket
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -30,15 +30,16 @@ class InterruptWatch:
         self._before_fd = -1
         self._stops: list[Callable[[], object]] = []
         self._over = threading.Event()
-        self._heard, self._signals = socket.socketpair()
-        self._signals.setblocking(False)
+        self._heard, self._signals = os.pipe()
+        if os.name != "nt":  # where a pipe may block, and Python asks that this one does not
+            os.set_blocking(self._signals, False)
         self._thread = threading.Thread(target=self._listen, name="interrupt", daemon=True)
 
     def __enter__(self) -> InterruptWatch:
         """Begin to keep Ctrl+C."""
         self._before = signal.getsignal(signal.SIGINT)
         signal.signal(signal.SIGINT, self._want)
-        self._before_fd = signal.set_wakeup_fd(self._signals.fileno(), warn_on_full_buffer=False)
+        self._before_fd = signal.set_wakeup_fd(self._signals, warn_on_full_buffer=False)
         self._thread.start()
         return self
 
@@ -48,9 +49,9 @@ class InterruptWatch:
         if callable(self._before):
             signal.signal(signal.SIGINT, self._before)
         self._over.set()
-        self._signals.close()
+        os.close(self._signals)
         self._thread.join()
-        self._heard.close()
+        os.close(self._heard)
 
     def take(self) -> bool:
         """Return whether Ctrl+C was pressed since this was last asked."""
@@ -71,7 +72,7 @@ class InterruptWatch:
 
     def _listen(self) -> None:
         """Wait for signals, and stop what runs then."""
-        while number := self._heard.recv(1):
+        while number := os.read(self._heard, 1):
             self._is_wanted = self._is_wanted or number[0] == signal.SIGINT
             while self._is_wanted and not self._over.wait(POLL_S):
                 for stop in tuple(self._stops):

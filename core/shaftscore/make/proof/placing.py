@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -117,17 +118,33 @@ def _on_one_another(
     file: str, copies: Sequence[BuiltCopy], parts: Mapping[str, ReadPart]
 ) -> Iterator[FileFault]:
     """Yield pairs of copies that take the same room, going along x."""
-    known = ((parts.get(copy.code), copy) for copy in copies)
-    boxes = sorted((*_box(part, copy), copy.code) for part, copy in known if isinstance(part, SolidPart))
-    for number, (_, high, lower, upper, code) in enumerate(boxes):
-        for left, right, below, above, other in boxes[number + 1 :]:
+    known = [(part, copy) for copy in copies if isinstance(part := parts.get(copy.code), SolidPart)]
+    boxes = sorted((*_box(part, copy), copy.code, number) for number, (part, copy) in enumerate(known))
+    for place, (_, high, lower, upper, code, number) in enumerate(boxes):
+        for left, _, below, above, other, second in boxes[place + 1 :]:
             if left >= high - PROOF_SHAPE_MM:
                 break
-            by = min(high, right) - left, min(upper, above) - max(lower, below)
-            if min(by) > PROOF_SHAPE_MM:
-                what = f"a copy overlaps one of {other} by {millimetres(min(by), 2)}"
-                yield FileFault(file, code, what, min(by), 0.0, "mm")
+            if min(upper, above) - max(lower, below) <= PROOF_SHAPE_MM:
+                continue
+            by = _shared_mm(_shadow(*known[number]), _shadow(*known[second]))
+            if by > PROOF_SHAPE_MM:
+                what = f"a copy overlaps one of {other} by {millimetres(by, 2)}"
+                yield FileFault(file, code, what, by, 0.0, "mm")
                 break
+
+
+def _shadow(part: SolidPart, copy: BuiltCopy) -> Any:
+    """Return what a copy covers in plan view, a polygon of shapely, mm."""
+    from shapely.affinity import affine_transform
+
+    (a, b, _), (d, e, _), _ = copy.turn.T.tolist()
+    return affine_transform(part.shadow, (a, b, d, e, float(copy.at[0]), float(copy.at[1])))
+
+
+def _shared_mm(one: Any, other: Any) -> float:
+    """Return the mean width of what two polygons of shapely share, mm: twice its area over its edge."""
+    shared = one.intersection(other)
+    return float(2 * shared.area / shared.length) if shared.area else 0.0
 
 
 def _box(part: SolidPart, copy: BuiltCopy) -> tuple[float, float, float, float]:

@@ -37,6 +37,13 @@ Reals = npt.NDArray[np.float64]
 """Corners or heights, mm."""
 
 
+FLAT_MM2 = 1e-6
+"""Triangles that stand upright cover no more than this."""
+
+SHADOW_GRID_MM = 1e-4
+"""Corners of what a body covers are on a grid of this, so that triangles join without slivers."""
+
+
 class SolidPart:
     """A body of triangles, (n, 3, 3) mm; `where` names it in errors; chord_mm: chord error of its arcs."""
 
@@ -58,6 +65,16 @@ class SolidPart:
     def top_mm(self) -> float:
         """Height of its highest corner."""
         return float(self.corners[:, :, 2].max())
+
+    @cached_property
+    def shadow(self) -> Any:
+        """What it covers seen from the top: a polygon of shapely, mm, corners on a grid of 0.1 µm."""
+        import shapely
+
+        flat = self.corners[:, :, :2]
+        sides = flat[:, 1:] - flat[:, :1]
+        area = sides[:, 0, 0] * sides[:, 1, 1] - sides[:, 0, 1] * sides[:, 1, 0]
+        return shapely.union_all(shapely.polygons(flat[np.abs(area) > FLAT_MM2]), grid_size=SHADOW_GRID_MM)
 
     @cached_property
     def _numbered(self) -> tuple[Reals, npt.NDArray[np.int64]]:
