@@ -137,8 +137,9 @@ class MeaningPanel(QWidget):
     def _make_rows(self, wanted: list[MeaningLanes]) -> None:
         for row in self.rows:
             for widget in (row.name, row.fold, row.rest, row.kind, row.hold):
-                widget.setParent(None)
-                widget.deleteLater()
+                self._grid.removeWidget(widget)
+                widget.hide()
+                widget.deleteLater()  # not sooner: one of them may be what was clicked
         self.rows = [MeaningRow(self._theme, own) for own in wanted]
         for number, row in enumerate(self.rows, start=1):
             self._place_row(number, row)
