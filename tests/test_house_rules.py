@@ -187,6 +187,13 @@ def _edits_by_name(node: ast.AST) -> bool:
     return _calls("apply_edit")(node)
 
 
+def _posts_what_nobody_holds(node: ast.AST) -> bool:
+    """Return whether a call posts an event that is made within the call itself."""
+    return _calls("postEvent")(node) and any(
+        isinstance(argument, ast.Call) for argument in getattr(node, "args", ())
+    )
+
+
 @dataclass(frozen=True)
 class HouseRule:
     """One habit: in which nodes it forbids what, where, where not, and an example of each."""
@@ -293,6 +300,16 @@ RULES = (
         (),
         "class W:\n    def event(self, event): return super().event(event)",
         "class W:\n    def keyPressEvent(self, event): pass",
+    ),
+    HouseRule(
+        "posted-events-are-kept",
+        "Qt deletes a posted event that Python made and nobody holds twice over: see runtime/turns.py",
+        CALLS,
+        _posts_what_nobody_holds,
+        ("app", "tests"),
+        (),
+        "QCoreApplication.postEvent(window, QEvent(QEvent.Type.User))",
+        "QCoreApplication.postEvent(window, self._event)",
     ),
     HouseRule(
         "no-sleep",

@@ -41,9 +41,11 @@ class Waiting(QObject):
     def __init__(self, parent: QObject, does: Callable[[], object]) -> None:
         super().__init__(parent)
         self.does = does
+        self.posted: list[QEvent] = []
 
     def post(self) -> None:
-        QCoreApplication.postEvent(self, QEvent(QEvent.Type.User))
+        self.posted.append(QEvent(QEvent.Type.User))
+        QCoreApplication.postEvent(self, self.posted[-1])
 
     def customEvent(self, _event: QEvent) -> None:
         self.does()

@@ -32,8 +32,6 @@ CTRL, ALT, SHIFT = (
     Qt.KeyboardModifier.ShiftModifier,
 )
 
-pytestmark = pytest.mark.long
-"""About one run in three ends in a crash between two of these tests, of which the cause is not found yet."""
 Key = Qt.Key
 
 

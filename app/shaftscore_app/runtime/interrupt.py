@@ -10,14 +10,14 @@ from __future__ import annotations
 import os
 import signal
 import threading
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+
+from shaftscore_app.runtime.stopping import StopsHeld
 
 POLL_S = 0.02
 """Seconds between two calls to stop a step, which may not have begun yet."""
 
 
-class InterruptWatch:
+class InterruptWatch(StopsHeld):
     """Keeps Ctrl+C while it is entered: `is_wanted` until it is taken, and what runs is stopped.
 
     Enter it on the main thread.
@@ -25,10 +25,10 @@ class InterruptWatch:
 
     def __init__(self) -> None:
         """Begin without a wish to stop."""
+        super().__init__()
         self._is_wanted = False
         self._before: object = None
         self._before_fd = -1
-        self._stops: list[Callable[[], object]] = []
         self._over = threading.Event()
         self._heard, self._signals = os.pipe()
         if os.name != "nt":  # where a pipe may block, and Python asks that this one does not
@@ -58,15 +58,6 @@ class InterruptWatch:
         wanted, self._is_wanted = self._is_wanted, False
         return wanted
 
-    @contextmanager
-    def stopping(self, stop: Callable[[], object]) -> Iterator[None]:
-        """Call `stop` again and again after Ctrl+C, on another thread, until it is taken."""
-        self._stops.append(stop)
-        try:
-            yield
-        finally:
-            self._stops.remove(stop)
-
     def _want(self, _number: int, _frame: object) -> None:
         self._is_wanted = True
 
@@ -75,5 +66,4 @@ class InterruptWatch:
         while number := os.read(self._heard, 1):
             self._is_wanted = self._is_wanted or number[0] == signal.SIGINT
             while self._is_wanted and not self._over.wait(POLL_S):
-                for stop in tuple(self._stops):
-                    stop()
+                self.stop_all()

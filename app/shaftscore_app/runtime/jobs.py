@@ -20,9 +20,8 @@ import threading
 import time
 import weakref
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import partial
 from multiprocessing.connection import Connection
@@ -35,6 +34,7 @@ from PySide6.QtCore import QObject, Qt, Signal, Slot
 from shaftscore.base.errors import Cancelled, ShaftscoreError
 from shaftscore.base.progress import Progress
 from shaftscore_app.runtime.safe_start import UnsafeStart, safe_path
+from shaftscore_app.runtime.stopping import StopsHeld
 
 T = TypeVar("T")
 Ts = TypeVarTuple("Ts")
@@ -393,16 +393,16 @@ def _result(kind: str, value: Sent) -> Sent:
     raise Cancelled(value) if kind == "Cancelled" else JobError(kind, value)
 
 
-class _PipeProgress:
+class _PipeProgress(StopsHeld):
     """A `shaftscore.base.progress.Progress` at the other end of a pipe, which `StopsWork`.
 
     A thread of its own listens, so that a step that does not report is stopped as well.
     """
 
     def __init__(self, pipe: Connection) -> None:
+        super().__init__()
         self._pipe = pipe
         self._asked, self._over = threading.Event(), threading.Event()
-        self._stops: list[Callable[[], object]] = []
         self._thread = threading.Thread(target=self._listen, name=f"{THREAD_NAME}-stop", daemon=True)
         self._thread.start()
 
@@ -410,14 +410,6 @@ class _PipeProgress:
         if self._asked.is_set():
             raise Cancelled("cancelled")
         self._pipe.send(ProgressReport(fraction, what))
-
-    @contextmanager
-    def stopping(self, stop: Callable[[], object]) -> Iterator[None]:
-        self._stops.append(stop)
-        try:
-            yield
-        finally:
-            self._stops.remove(stop)
 
     def close(self) -> None:
         """Listen no more."""
@@ -430,8 +422,7 @@ class _PipeProgress:
             if self._pipe.poll(POLL_S):
                 self._asked.set()
         while not self._over.wait(POLL_S):  # a step that only begins does not hear of it yet
-            for stop in tuple(self._stops):
-                stop()
+            self.stop_all()
 
 
 def _in_process(pipe: Connection, target: Callable[..., object], arguments: tuple[object, ...]) -> None:

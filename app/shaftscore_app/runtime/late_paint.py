@@ -31,6 +31,7 @@ class LatePaint(QObject):
         super().__init__(window)
         self._window = window
         self._is_owed = self._is_over = False
+        self._request = QEvent(QEvent.Type.UpdateRequest)  # kept: see `turns`
         window.installEventFilter(self)
         Later(self, self._end, turns).ask()
 
@@ -48,7 +49,7 @@ class LatePaint(QObject):
         """End the last turn, and repeat the request to paint where one was held back."""
         self._is_over = True
         if self._is_owed:
-            QCoreApplication.postEvent(self._window, QEvent(QEvent.Type.UpdateRequest), LAST)
+            QCoreApplication.postEvent(self._window, self._request, LAST)
         else:
             self._go()
 

@@ -2,10 +2,15 @@
 
 A turn is a posted event, not a timer: timers wait as long as keys wait, of which there are always some
 while one is held; and all timers that are due come at once, with no key handled between them.
+
+WORKAROUND: a posted event is kept by Python until Qt is done with it. Where Qt deletes an event that Python
+made and nobody holds, PySide6 6.11 frees the event's wrapper, then reads it again when a wrapper of something
+deleted before is still known at the same address, which ends the process.
 """
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable
 
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt
@@ -24,6 +29,7 @@ class Later(QObject):
         """Be ready to do something; belongs to `parent`."""
         super().__init__(parent)
         self._does, self._turns, self._left = does, turns, 0
+        self._posted: deque[QEvent] = deque(maxlen=2)  # the one being handled, and the next
 
     def ask(self) -> None:
         """Have it done."""
@@ -40,4 +46,5 @@ class Later(QObject):
             self._does()
 
     def _post(self) -> None:
-        QCoreApplication.postEvent(self, QEvent(QEvent.Type.User), LAST)
+        self._posted.append(QEvent(QEvent.Type.User))
+        QCoreApplication.postEvent(self, self._posted[-1], LAST)
