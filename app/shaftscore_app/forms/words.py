@@ -356,7 +356,7 @@ STARTERS: Mapping[tuple[str, str], Scalar] = {
 TIPS: Mapping[tuple[str, str], str] = {
     ("Load", "frictions"): "Instead of one friction: a row for each kind of item or state of the guide, such "
     "as dry and sticky, of which the least and the most count",
-    ("FrictionCase", "name"): "What findings call this case, such as the kind of item that drags",
+    ("FrictionCase", "name"): "Name of the case in findings, such as the kind of item that drags",
     ("FrictionCase", "friction_n"): "Pull the follower slowly with a spring balance while this case holds",
     ("Load", "static_ratio"): "Friction at rest over friction in movement, which the spring must overcome "
     "to start a fall; 1.2 to 1.5 for plastic on plastic",
@@ -366,12 +366,12 @@ TIPS: Mapping[tuple[str, str], str] = {
     ("CoilSpring", "kind"): "A compression spring is pushed together, an extension spring pulled apart",
     ("CoilSpring", "wire_mm"): "Measured with calipers; the force grows with its fourth power",
     ("CoilSpring", "coil_mm"): "Outside diameter less one wire diameter",
-    ("CoilSpring", "active_coils"): "Coils that can move: without those that lie flat at the ends",
+    ("CoilSpring", "active_coils"): "Coils that can move, without the flat ones at the ends",
     ("CoilSpring", "free_mm"): "Length of the spring lying on the table, without the hooks of an extension "
     "spring",
     ("CoilSpring", "installed_mm"): "Length in the machine while the roller is on the base circle",
-    ("CoilSpring", "ends"): "Closed ends lie flat and add two coils to the solid length, plain ends one",
-    ("CoilSpring", "initial_n"): "Force at which the coils of an extension spring begin to open",
+    ("CoilSpring", "ends"): "Closed, flat ends add two coils to the solid length, plain ends one",
+    ("CoilSpring", "initial_n"): "Force at which the coils of an extension spring start to open",
     ("CoilSpring", "ratio"): "Millimetres by which the spring moves for one millimetre of what the load acts "
     "on, roller or output; below 1 where it is hooked nearer to the pivot",
     ("CoilSpring", "material"): "Music wire bears more stress than hard-drawn wire",

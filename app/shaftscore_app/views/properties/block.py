@@ -101,7 +101,7 @@ class BlockSection(PropertyForm):
         self.lock.show()
         self.lock.setChecked(block.locked)
         self.lock.setIcon(self._theme.icon("lock" if block.locked else "unlock", 16))
-        self.lock.setToolTip("Lock (Ctrl+L): what is locked does not move, stretch or give way")
+        self.lock.setToolTip("Lock (Ctrl+L): a locked block does not move, stretch or shrink")
         self.lock.setAccessibleName("Locked")
 
     def _show_times(self, block: Block) -> None:

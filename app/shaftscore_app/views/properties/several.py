@@ -144,7 +144,7 @@ class SeveralSection(PropertyForm):
         self.lock.setChecked(locked is True)
         self.lock.setIcon(self._theme.icon("lock" if locked is True else "unlock", 16))
         self.lock.setAccessibleName("Locked")
-        self.lock.setToolTip("Lock (Ctrl+L): what is locked does not move, stretch or give way")
+        self.lock.setToolTip("Lock (Ctrl+L): a locked block does not move, stretch or shrink")
 
     # Inside
 
