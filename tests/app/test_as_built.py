@@ -1,4 +1,4 @@
-"""The dialog Correct as built: rows typed and pasted, estimates beside, one undo step."""
+"""The dialog Correct from measurements: rows typed and pasted, estimates beside, one undo step."""
 
 from __future__ import annotations
 
@@ -38,17 +38,17 @@ def test_pasted_rows_are_estimated_and_corrected_in_one_step(
     window, opened = dialog
     document = window.document
     before = document.committed
-    assert not opened.button("Correct as built").isEnabled()
+    assert not opened.button("Correct from measurements").isEnabled()
     QGuiApplication.clipboard().setText(rows(window, 1.5, 0.8))
     opened.table.setCurrentCell(0, 0)
     QTest.keyClick(opened.table, Qt.Key.Key_V, Qt.KeyboardModifier.ControlModifier)
     assert opened.fault == ""
     assert "<b>Left</b> comes 1.50° late ± 0.00°<br>Turned by 0.00°, then −1.50°" in opened.estimates.text()
     assert "play 0.80° ± 0.00°" in opened.estimates.text()
-    opened.button("Correct as built").click()
+    opened.button("Correct from measurements").click()
     assert document.committed.lane("left").offset_deg == pytest.approx(-1.5, abs=1e-3)
     assert document.committed.stacks[0].backlash_deg == pytest.approx(0.8, abs=1e-3)
-    assert document.undo_name == "Correct as built"
+    assert document.undo_name == "Correct from measurements"
     document.undo()
     assert document.committed == before
 
@@ -58,7 +58,7 @@ def test_a_bad_row_gives_one_message(dialog: tuple[MainWindow, AsBuiltDialog]) -
     opened.table.write([("Lefd", "open", "begin", "60", "forward")])
     assert opened.fault == 'line 1: there is no lane "Lefd"; did you mean "Left"?'
     assert opened.estimates.text() == "Enter measurements to see the estimates."
-    assert not opened.button("Correct as built").isEnabled()
+    assert not opened.button("Correct from measurements").isEnabled()
 
 
 def test_rows_are_kept_and_shown_again(dialog: tuple[MainWindow, AsBuiltDialog]) -> None:

@@ -263,7 +263,7 @@ def test_a_table_that_is_gone_is_refused(window: MainWindow, answers: Answers, t
 
 def test_the_error_is_told_where_there_are_points_enough() -> None:
     few = read_points(b"theta_deg,output_mm\n0,0\n90,1\n180,3\n", "t")
-    assert fit_text(written_for(few, 3)).endswith("too few to tell its error between them.")
+    assert fit_text(written_for(few, 3)).endswith("too few points to estimate its error between them.")
     enough = read_points(TABLE.encode(), "t")
     degree = spline_through(enough).degree
     text = fit_text(written_for(enough, degree))

@@ -390,7 +390,7 @@ def test_leaving_asks_once_where_something_was_written(qtbot, assistant: NewMach
     assistant.lanes.model.write({(0, 0): "Left"})
     press(qtbot, KEY.Key_Escape)
     assert assistant.isVisible()
-    assert "would be lost" in assistant.fault
+    assert "will be lost" in assistant.fault
     press(qtbot, KEY.Key_Escape)
     assert not assistant.isVisible()
 

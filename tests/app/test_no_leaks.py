@@ -81,10 +81,10 @@ def test_dialogs_that_are_closed_leave_nothing_behind(window: MainWindow, comman
 
 def test_bars_that_are_told_again_and_again_leave_nothing_behind(window: MainWindow) -> None:
     bar = window.groups.keeping.draft_bar
-    bar.tell("one", [("Look at it", "look", lambda: None), ("Use it", "use", lambda: None)])
+    bar.tell("one", [("Preview", "look", lambda: None), ("Restore", "use", lambda: None)])
     before = objects(window)
     for _ in range(50):
-        bar.tell("again", [("Look at it", "look", lambda: None), ("Use it", "use", lambda: None)])
+        bar.tell("again", [("Preview", "look", lambda: None), ("Restore", "use", lambda: None)])
     assert objects(window) == before
 
 

@@ -111,9 +111,9 @@ def test_a_draft_is_offered_over_the_start_page_and_used_as_one_step(
     assert bar.isVisible()
     assert bar.text.text().startswith("A draft of gates.shaft from ")
     assert bar.text.text().endswith(
-        " was kept after the program stopped. 12 steps newer than the saved file."
+        " was kept after Shaftscore stopped unexpectedly. 12 steps newer than the saved file."
     )
-    click(qtbot, bar.button("Use it"))
+    click(qtbot, bar.button("Restore"))
     document = window.document
     assert (document.path, document.is_modified) == (saved, True)
     assert document.project.lane("right").blocks[0].start_deg == 200.0
@@ -130,7 +130,7 @@ def test_looking_shows_both_and_which_lanes_are_different(
     leave_draft(store, saved, moved(200.0))
     window = make_window(None)
     window.groups.keeping.look_for_drafts()
-    click(qtbot, window.groups.keeping.draft_bar.button("Look at it"))
+    click(qtbot, window.groups.keeping.draft_bar.button("Preview"))
     shown = dialog(window)
     assert isinstance(shown, LookDialog)
     assert not shown.isModal()
@@ -147,7 +147,7 @@ def test_looking_shows_both_and_which_lanes_are_different(
     before = document.project
     document.perform(place_block(before, RIGHT, 100.0))
     assert document.project is before
-    click(qtbot, shown.button("Use it"))
+    click(qtbot, shown.button("Restore"))
     assert window.document.project.lane("right").blocks[0].start_deg == 200.0
 
 
@@ -185,10 +185,10 @@ def test_using_a_draft_asks_about_what_is_open(
     window = make_window(gates())
     move(window, 220.0)
     window.groups.keeping.look_for_drafts()
-    click(qtbot, window.groups.keeping.draft_bar.button("Use it"))
+    click(qtbot, window.groups.keeping.draft_bar.button("Restore"))
     click(qtbot, dialog(window).button("Cancel"))
     assert window.document.path is None
-    click(qtbot, window.groups.keeping.draft_bar.button("Use it"))
+    click(qtbot, window.groups.keeping.draft_bar.button("Restore"))
     qtbot.waitUntil(lambda: sum(one.isVisible() for one in window.findChildren(Dialog)) == 1)
     click(qtbot, dialog(window).button("Don’t save"))
     assert window.document.path == saved
@@ -208,7 +208,7 @@ def test_a_draft_without_its_file_is_used_all_the_same(
         other.hold(saved)
     window = make_window(None)
     window.groups.keeping.look_for_drafts()
-    click(qtbot, window.groups.keeping.draft_bar.button("Use it"))
+    click(qtbot, window.groups.keeping.draft_bar.button("Restore"))
     document = window.document
     assert document.project.lane("right").blocks[0].start_deg == 200.0
     assert document.is_modified
@@ -230,7 +230,7 @@ def test_of_several_drafts_the_newest_comes_first(
     window.groups.keeping.look_for_drafts()
     bar = window.groups.keeping.draft_bar
     assert "2 more drafts after this one." in bar.text.text()
-    click(qtbot, bar.button("Use it"))
+    click(qtbot, bar.button("Restore"))
     assert window.document.project == moved(210.0)
     assert "1 more draft after this one." in bar.text.text()
 
@@ -246,7 +246,7 @@ def test_a_draft_outlives_a_disk_that_is_full_when_it_is_used(
 
     with monkeypatch.context() as patch:
         patch.setattr("shaftscore_app.keeping.journal.os.write", fail)
-        click(qtbot, window.groups.keeping.draft_bar.button("Use it"))
+        click(qtbot, window.groups.keeping.draft_bar.button("Restore"))
     assert window.status._state.text() == "Not saved, no draft: No space left on device"
     assert left(store) == [moved(200.0)]
     assert {record.message for record in caplog.records} == {

@@ -71,7 +71,7 @@ def test_a_file_that_others_wrote_is_not_written_over_unasked(qtbot, opened: Mai
     assert path.read_bytes() == OTHER
     assert opened.document.is_modified
     opened.groups.files.save()
-    press(qtbot, opened, "Write over it")
+    press(qtbot, opened, "Overwrite")
     assert load_project(path).lane("right").blocks[0].start_deg == 200.0
     assert [version.path.read_bytes() for version in opened.store.versions.of(path)] == [OTHER]
     assert opened.document.disk_state() == "same"
@@ -81,7 +81,7 @@ def test_what_others_wrote_can_be_taken_instead(qtbot, opened: MainWindow) -> No
     move(opened)
     path_of(opened).write_bytes(OTHER)
     opened.groups.files.save()
-    press(qtbot, opened, "Drop mine and read it")
+    press(qtbot, opened, "Discard mine and reload")
     assert opened.document.project.name == "Written by another program"
     assert not opened.document.is_modified
 
@@ -97,7 +97,7 @@ def test_a_change_on_disk_is_told_once_when_the_window_comes_to_the_front(qtbot,
     assert not bar.isVisible()
     path_of(opened).write_bytes(OTHER + b"\n")
     opened.groups.keeping.look_at_disk()
-    click(qtbot, bar.button("Read it again"))
+    click(qtbot, bar.button("Reload"))
     was_read(qtbot, opened)
     assert opened.document.project.name == "Written by another program"
     assert not bar.isVisible()
@@ -122,11 +122,11 @@ def test_reading_again_asks_where_changes_would_be_lost(qtbot, opened: MainWindo
     path_of(opened).write_bytes(OTHER)
     opened.groups.keeping.look_at_disk()
     assert "The changes made here are not in it." in opened.groups.keeping.disk_bar.text.text()
-    click(qtbot, opened.groups.keeping.disk_bar.button("Read it again"))
+    click(qtbot, opened.groups.keeping.disk_bar.button("Reload"))
     press(qtbot, opened, "Cancel")
     assert opened.document.is_modified
-    click(qtbot, opened.groups.keeping.disk_bar.button("Read it again"))
-    press(qtbot, opened, "Go back")
+    click(qtbot, opened.groups.keeping.disk_bar.button("Reload"))
+    press(qtbot, opened, "Revert")
     assert opened.document.project.name == "Written by another program"
 
 
@@ -165,7 +165,7 @@ def test_a_disk_that_refuses_leaves_the_work_in_memory(  # noqa: PLR0917 - fixtu
     assert isinstance(dialog(opened), TroubleDialog)
     said = " ".join(label.text() for label in dialog(opened).findChildren(type(opened.alone_bar.text)))
     assert words in said
-    assert "your work is still here" in said
+    assert "your work is still open" in said
     assert path.read_bytes() == before
     assert opened.document.is_modified
     answers.target = tmp_path / "elsewhere.shaft"
@@ -240,7 +240,7 @@ def test_an_earlier_version_is_taken_as_a_step(opened: MainWindow) -> None:
     assert [action.text()[:5] for action in menu.actions()] == ["Until", "Until"]
     menu.actions()[0].trigger()
     assert opened.document.project.lane("right").blocks[0].start_deg == 200.0
-    assert opened.document.undo_name.startswith("Take the version until ")
+    assert opened.document.undo_name.startswith("Restore the version until ")
     opened.document.undo()
     assert opened.document.project.lane("right").blocks[0].start_deg == 210.0
     assert len(opened.store.versions.of(path)) == 2

@@ -91,14 +91,14 @@ def test_every_item_says_what_it_does_or_why_it_cannot(window: MainWindow) -> No
 
 
 MENUS_OF_THE_DESIGN = {
-    "file": "New, New from sample, Open, Open recent, Save, Save as, Go back to saved, Export discs, "
+    "file": "New, New from sample, Open, Open recent, Save, Save as, Revert to saved, Export discs, "
     "Export diagram, Build manual, Print, Close, Quit",
     "edit": "Undo, Redo, Cut, Copy, Paste, Duplicate, Delete, Select all, Select nothing, "
     "Find lane, Settings",
-    "lane": "New lane, Rename, Levels, Follower, Disc, Load, Shift in time, Correct as built, Group, "
-    "Move up, Move down, Isolate, Hide, Show all, Delete lane",
-    "block": "Add, Set values, Level up, Level down, Hold next edge, Lock, Window, Law of the move, "
-    "Repeat round the turn, Mirror in time, Insert time, Moves keep their length, Snap, Free zones",
+    "lane": "New lane, Rename, Levels, Follower, Disc, Load, Shift in time, Correct from measurements, "
+    "Group, Move up, Move down, Isolate, Hide, Show all, Delete lane",
+    "block": "Add, Set values, Level up, Level down, Switch edge, Lock, Window, Law of the move, "
+    "Repeat round the turn, Mirror in time, Insert time, Keep move lengths, Snap, Free zones",
     "machine": "Shaft and steps, Motor and drive train, Stacks and order, Rules between lanes, Flow, "
     "Tolerances, Limits, Size base circles, Fastest safe speed",
     "prove": "Next finding, Previous finding, Apply fix, Arrange timing, Chance of working, "
@@ -466,7 +466,7 @@ def test_going_back_to_the_saved_file(qtbot, window: MainWindow, tmp_path: Path)
     before = window.document.project
     _move(window)
     _trigger(window, "file.revert")
-    _press(qtbot, window, "Go back")
+    _press(qtbot, window, "Revert")
     assert window.document.project == before
     assert not window.document.is_modified
 

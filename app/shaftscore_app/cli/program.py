@@ -223,7 +223,7 @@ def arrange(
     file: FileArgument,
     out: Annotated[Path, typer.Option(metavar="FILE", help="The file for the arranged project.")],
     prefer: Annotated[
-        str, typer.Option(metavar="AIM", help="What comes first: margin, torque or least-change.")
+        str, typer.Option(metavar="AIM", help="Goal: margin, torque or least-change.")
     ] = "margin",
     seed: Annotated[
         int, typer.Option(metavar="N", min=0, max=2**31 - 1, help="The same seed gives the same answer.")

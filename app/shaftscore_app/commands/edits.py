@@ -132,7 +132,7 @@ class EditCommands(CommandGroup):
             self._window,
             self._theme,
             title="Add lane",
-            heading="What is to move?",
+            heading="Add lane",
             rows=LevelRows(self._theme, levels),
             make=self._add_lane,
             named=("", group),

@@ -135,7 +135,7 @@ class FileCommands(CommandGroup):
         return True
 
     def open_sample(self, data: bytes, title: str) -> None:
-        """Begin with a copy of a sample."""
+        """Start from a copy of a sample."""
         self.when_kept(
             lambda: self._read(title, lambda: opening_of(read_project(data, title)), self._document.begin)
         )
@@ -292,8 +292,8 @@ class FileCommands(CommandGroup):
         except OSError as error:
             self._hold_no_other()
             why = (
-                f"{path}: {why_not_written(error)} What the file held is as it was, and your work is still "
-                "here: make room, or save it elsewhere."
+                f"{path}: {why_not_written(error)} The file on disk is unchanged and your work is still "
+                "open. Free some space or save elsewhere."
             )
             self._trouble("The file was not written.", why, lambda: self.save_as(then))
             return

@@ -67,9 +67,9 @@ class KeepingCommands(CommandGroup):
             return
         draft = self._left[0]
         ask = partial(self._ask_to_use, draft)
-        use = ("Use it", "open the file with the changes of the draft, as one step", ask)
-        look = ("Look at it", "see what is different from the saved file", partial(self._look, draft))
-        discard = ("Discard…", "drop the draft", partial(self._ask_to_discard, draft))
+        use = ("Restore", "open the file with the changes of the draft, as one step", ask)
+        look = ("Preview", "compare it with the saved file", partial(self._look, draft))
+        discard = ("Discard…", "discard the draft", partial(self._ask_to_discard, draft))
         whole = (look, use, discard) if draft.kept.project is not None else (discard,)
         self.draft_bar.tell(draft_text(draft, len(self._left)), whole)
 
@@ -118,16 +118,16 @@ class KeepingCommands(CommandGroup):
             return
         self._told = now
         if state == "gone":
-            text = f"{path.name} is no longer where it was. What is open here is all there is of it."
+            text = f"{path.name} is no longer where it was. Only the copy open here is left."
             self.disk_bar.tell(text, [("Save", "write the file again", self._files.save), self._dismissed()])
             return
         mine = " The changes made here are not in it." if document.is_modified else ""
         text = f"{path.name} was changed on disk by another program.{mine}"
-        again = ("Read it again", "show what the file holds now", partial(self._read_again, path))
+        again = ("Reload", "show the file as it is on disk now", partial(self._read_again, path))
         self.disk_bar.tell(text, [again, self._dismissed()])
 
     def _dismissed(self) -> tuple[str, str, Callable[[], object]]:
-        return ("Keep what is open", "go on with what is shown; saving asks again", self.disk_bar.end)
+        return ("Keep what is open", "keep working on what is shown; saving asks again", self.disk_bar.end)
 
     def _read_again(self, path: Path) -> None:
         if self._document.is_modified:
@@ -148,7 +148,7 @@ class KeepingCommands(CommandGroup):
         """List the versions of the open file, the newest first."""
         for version in self._versions():
             action = menu.addAction(f"Until {_moment(version.when)}")
-            action.setStatusTip("Take this version, as one step that can be undone")
+            action.setStatusTip("Restore this version, as one step that can be undone")
             action.triggered.connect(lambda _checked=False, chosen=version: self._take(chosen))
 
     def _versions(self) -> list[Version]:
@@ -156,7 +156,7 @@ class KeepingCommands(CommandGroup):
         return [] if path is None else self._store.versions.of(path)
 
     def _take(self, version: Version) -> None:
-        name = f"Take the version until {_moment(version.when)}"
+        name = f"Restore the version until {_moment(version.when)}"
         try:
             self._document.perform(Edited(load_project(version.path), name))
         except ProjectError as error:
@@ -167,7 +167,7 @@ def draft_text(draft: LeftDraft, count: int) -> str:
     """Describe what was kept; count: how many drafts there are in all."""
     kept = draft.kept
     name = f" of {kept.head.name}" if kept.head.path is not None else ""
-    text = f"A draft{name} from {_moment(kept.when)} was kept after the program stopped."
+    text = f"A draft{name} from {_moment(kept.when)} was kept after Shaftscore stopped unexpectedly."
     newer = "the saved file" if kept.head.path is not None else "an empty machine"
     steps = f" {counted(kept.steps, 'step')} newer than {newer}."
     if kept.project is None:

@@ -53,7 +53,7 @@ LANE_FORMS: Mapping[str, tuple[str, Titles]] = {
             "Load",
             "Load of",
             "Springs store energy: a follower that is let go strikes. Ease it down before you reach in.",
-            "It carries nothing yet: force, stress and torque of the lane are not judged.",
+            "It carries nothing yet: force, stress and torque of the lane are not checked.",
             "Remove load",
             (560, 400),
         ),
@@ -200,7 +200,7 @@ class MachineCommands(CommandGroup):
         return commit(document, lambda: set_names(document.committed, name, notes))
 
     def size_base_circles(self) -> None:
-        """Let every disc be as small as its limits allow.
+        """Make every disc as small as its limits allow.
 
         That solves every lane, which is done beside the window; what is edited meanwhile is sized too.
         """

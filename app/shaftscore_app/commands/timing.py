@@ -207,10 +207,13 @@ class TimingCommands(CommandGroup):
             AskedRow("by", "How much", step_length(shaft.step_starts_deg, cursor), way_quantity(document)),
         ]
         dialog = self._ask(
-            "Insert time", "What follows comes later; the last dwell gives the room", rows, use
+            "Insert time",
+            "Insert time: everything after this angle moves later; the last dwell is shortened",
+            rows,
+            use,
         )
         dialog.offer("In", self._which_lanes())
-        dialog.say("A negative time is taken out.", muted=True)
+        dialog.say("A negative value removes time.", muted=True)
         dialog.open()
 
     def ask_shift(self) -> None:
@@ -222,11 +225,11 @@ class TimingCommands(CommandGroup):
             by = asked.numbers["by"]
             return self._try(lambda: shift_lanes(document.committed, lanes, by))
 
-        rows = [AskedRow("by", "Later by", 0.0, way_quantity(document))]
-        dialog = self._ask("Shift in time", "The whole program of the lanes runs later", rows, use)
+        rows = [AskedRow("by", "Shift by", 0.0, way_quantity(document))]
+        dialog = self._ask("Shift in time", "Shift the program of whole lanes in time", rows, use)
         chosen = self._which_lanes()
         dialog.offer("Which", [*chosen[1:], chosen[0]])
-        dialog.say("A negative angle is earlier.", muted=True)
+        dialog.say("A negative value shifts earlier.", muted=True)
         dialog.open()
 
     def _which_lanes(self) -> list[Option[Lanes]]:

@@ -126,7 +126,7 @@ class ViewCommands(CommandGroup):
         return chosen is not None and chosen.cure is not None and chosen.cure.edit is not None
 
     def do_cure(self) -> None:
-        """Make the edit that the chosen finding proposes."""
+        """Apply the fix suggested for the selected finding."""
         fault = self._findings.do_cure()
         if fault:
             self.status_message.emit(fault)

@@ -101,7 +101,7 @@ class ArrangeDialog(RunningDialog):
 
     def _build(self) -> None:
         theme = self._theme
-        self.aim: Choice[str] = Choice(theme, "What comes first")
+        self.aim: Choice[str] = Choice(theme, "Goal")
         self.aim.set_options(AIMS)
         self.aim.set_shown("margin")
         self.aim.chosen.connect(self.aim.set_shown)

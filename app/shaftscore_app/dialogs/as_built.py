@@ -1,4 +1,4 @@
-"""The dialog Correct as built: rows of what was measured, and beside them what they say.
+"""The dialog Correct from measurements: rows of what was measured, and beside them what they say.
 
 Rows are typed or pasted from a spreadsheet (tabs between columns); the estimates follow each change. One
 button writes the rows into the project, the other corrects offsets and play, each as one undo step.
@@ -129,7 +129,7 @@ class AsBuiltDialog(Dialog):
 
     def __init__(self, parent: QWidget, theme: Theme, document: Document) -> None:
         """Begin with the project's rows."""
-        super().__init__(parent, theme, "Correct as built", "What was measured on the machine?")
+        super().__init__(parent, theme, "Correct from measurements", "Measured on the machine")
         self._document = document
         self.found: AsBuilt | None = None
         self.table, self.estimates = MeasuredTable(theme), QLabel()
@@ -142,7 +142,7 @@ class AsBuiltDialog(Dialog):
             (
                 Button("Cancel"),
                 Button("Keep the rows", self._keep, stays=True),
-                Button("Correct as built", self._correct, default=True, stays=True),
+                Button("Correct from measurements", self._correct, default=True, stays=True),
             )
         )
         self.table.cellChanged.connect(lambda _row, _column: self.refresh())
@@ -173,7 +173,7 @@ class AsBuiltDialog(Dialog):
             else "Enter measurements to see the estimates."
         )
         self.estimates.setText(shown)
-        self.button("Correct as built").setEnabled(found is not None)
+        self.button("Correct from measurements").setEnabled(found is not None)
 
     # Inside
 
@@ -248,7 +248,7 @@ def estimate_text(project: Project, found: AsBuilt) -> str:
             lines.append(
                 f"<b>{escape(label)}</b>: play {wording.degrees(play.play_deg, 2)} {_spread(play.u_deg)}"
             )
-    lines.append("Correcting takes the rows away: they tell of the discs as they were.")
+    lines.append("Correcting removes the rows, since they describe the discs as they were.")
     return "<br><br>".join(lines)
 
 

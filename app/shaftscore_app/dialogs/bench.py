@@ -24,7 +24,7 @@ SHOWN = 12
 """Lines that a list shows without scrolling, at the most."""
 
 EXPLAINED = (
-    "Print the coupon FIT first, on the printer and of the material of the discs. The number below each hole "
+    "Print the coupon FIT first, with the printer and the material of the discs. The number below each hole "
     "is its clearance in hundredths of a millimetre. Choose the smallest hole into which the shaft goes by "
     "hand, without force and without shake; with dogs, try the peg of a second coupon too. The angle is the "
     "play of a disc with that clearance."
@@ -85,7 +85,7 @@ class CheckedDialog(MessageDialog):
         lines = list(checked_lines(found))
         super().__init__(parent, theme, "Check exported files", checked_heading(found), lines)
         if found.faults:
-            self.faults = self._list("What does not hold", found.faults)
+            self.faults = self._list("Faults", found.faults)
 
 
 def checked_heading(found: FolderCheck) -> str:

@@ -208,7 +208,7 @@ class ChanceDialog(Dialog):
         self.body.addWidget(self.table, 4)
         self.left_out = self.say("", muted=True)
         self.more = QPushButton(f"Draw {MANY:,} machines")
-        self.more.setToolTip("A closer answer, in some seconds")
+        self.more.setToolTip("More precise, in a few seconds")
         self.more.setAutoDefault(False)
         self.more.clicked.connect(self.draw_many)
         self._bar, self.stop = QProgressBar(), QPushButton("Cancel")

@@ -28,10 +28,10 @@ class CrashDialog(Dialog):
         save_as: Callable[[], object],
     ) -> None:
         """Show what happened and where the work is; file: where the report was written, None: nowhere."""
-        super().__init__(parent, theme, "Error", "Something went wrong in the program.")
+        super().__init__(parent, theme, "Error", "Shaftscore hit an unexpected error.")
         self.where: QLabel = self.say(where)
         self.say(
-            "You can go on. If something looks wrong, save under another name and start the program again."
+            "You can continue. If something looks wrong, save under another name and start Shaftscore again."
         )
         self.what: QLabel = self.say(what, muted=True)
         self._what = what
@@ -48,7 +48,7 @@ class CrashDialog(Dialog):
             (
                 Button("Copy the report", self._copy, stays=True),
                 Button("Save as…", save_as),
-                Button("Go on", default=True),
+                Button("Continue", default=True),
             )
         )
 

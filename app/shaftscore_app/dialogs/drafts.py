@@ -55,7 +55,7 @@ class LookDialog(Dialog):
         self.table.setVisible(bool(found))
         self.body.addWidget(self.table, 2)
         self.body.addWidget(self._beside(saved, kept.project), 5)
-        self.set_buttons((Button("Close"), Button("Use it", use, default=True)))
+        self.set_buttons((Button("Close"), Button("Restore", use, default=True)))
         self.resize(theme.px(1180), theme.px(760))
 
     def _beside(self, saved: Project | None, project: Project) -> QWidget:
@@ -89,7 +89,7 @@ class DiscardDialog(Dialog):
     ) -> None:
         """Ask about the draft of `name`; steps: how many would be lost."""
         super().__init__(parent, theme, "Discard", f"Drop the draft of {name}?")
-        self.say(f"{counted(steps, 'step')} would be lost; this cannot be undone. The saved file stays.")
+        self.say(f"{counted(steps, 'step')} will be lost; this cannot be undone. The saved file stays.")
         self.set_buttons((Button("Cancel", default=True), Button("Discard", drop)))
 
 
@@ -98,16 +98,16 @@ def summary(found: Sequence[Difference]) -> str:
     lanes = list(dict.fromkeys(one.lane for one in found if one.lane))
     rest = sum(not one.lane for one in found)
     if not found:
-        return "Nothing is different from the saved file."
+        return "The draft is the same as the saved file."
     parts = [f"{counted(len(lanes), 'lane')} different"] if lanes else []
     parts += [f"{counted(rest, 'thing')} of the whole machine"] if rest else []
-    return f"Beside the saved file: {' and '.join(parts)}."
+    return f"Compared with the saved file: {' and '.join(parts)}."
 
 
 def _table(theme: Theme, found: Sequence[Difference]) -> QTableWidget:
     table = QTableWidget(len(found), len(HEADS))
     table.setHorizontalHeaderLabels(HEADS)
-    table.setAccessibleName("What is different")
+    table.setAccessibleName("Differences")
     table.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
     table.setSelectionBehavior(QTableWidget.SelectionBehavior.SelectRows)
     table.verticalHeader().hide()

@@ -71,9 +71,9 @@ class RevertDialog(Dialog):
         self, parent: QWidget, theme: Theme, name: str, steps: int, drop: Callable[[], object]
     ) -> None:
         """Ask; steps: how many steps would be lost."""
-        super().__init__(parent, theme, "Go back to saved", f"Go back to {name} as it was saved?")
-        self.say(f"{counted(steps, 'step')} would be lost; this cannot be undone.")
-        self.set_buttons((Button("Cancel", default=True), Button("Go back", drop)))
+        super().__init__(parent, theme, "Revert to saved", f"Revert {name} to its last save?")
+        self.say(f"{counted(steps, 'step')} will be lost; this cannot be undone.")
+        self.set_buttons((Button("Cancel", default=True), Button("Revert", drop)))
 
 
 class TroubleDialog(Dialog):
@@ -115,14 +115,14 @@ class ChangedDialog(Dialog):
         heading = f"{name} was changed on disk since it was read here."
         super().__init__(parent, theme, "Save", heading)
         self.say(
-            "Another program wrote it. Writing over it keeps that one in File > Earlier versions; reading it "
-            "drops the changes made here."
+            "It was saved by another program. Overwriting keeps that version in File > Earlier versions; "
+            "reloading discards the changes made here."
         )
         self.set_buttons(
             (
                 Button("Cancel", default=True),
-                Button("Drop mine and read it", read),
-                Button("Write over it", write),
+                Button("Discard mine and reload", read),
+                Button("Overwrite", write),
                 Button("Save as…", save_as),
             )
         )

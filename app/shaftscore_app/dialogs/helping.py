@@ -21,7 +21,7 @@ CAUTIONS = (
     ),
     (
         "Springs store energy.",
-        "A follower can snap back when its disc is taken out. Ease springs off first, and "
+        "A follower can snap back when its disc is removed. Unhook the springs first, and "
         "wear eye protection.",
     ),
     (
@@ -31,7 +31,7 @@ CAUTIONS = (
     ),
     (
         "A turn by hand turns everything.",
-        "Cut the power, and take the crank off, before you reach in. What was held up by a disc can fall.",
+        "Cut the power and remove the crank before you reach in. A part held up by a disc can fall.",
     ),
     (
         "Printed parts break.",
@@ -45,7 +45,7 @@ CAUTIONS = (
         "electricity and food, and have licensed people do what they are licensed for.",
     ),
 )
-"""What can hurt, and what to do about it: the usual cautions of the trade."""
+"""Hazards of such machines, and precautions: the usual cautions of the trade."""
 
 Rows = Sequence[tuple[str, str]]
 """Rows of the sheet: what, and by which keys or moves."""

@@ -19,7 +19,7 @@ class NamesDialog(Dialog):
         self, parent: QWidget, theme: Theme, project: Project, use: Callable[[str, str], str]
     ) -> None:
         """Show what is there; use: sets name and notes, gives a fault or an empty text."""
-        super().__init__(parent, theme, "Name and notes", "What the machine is called, and what it is for")
+        super().__init__(parent, theme, "Name and notes", "Name of the machine, and notes on its purpose")
         self._use = use
         self.name = QLineEdit(project.name)
         self.name.setAccessibleName("Name")

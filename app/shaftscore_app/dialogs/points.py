@@ -147,7 +147,7 @@ class PointsDialog(Dialog):
         column.addStretch()
         self.body.addLayout(row, 1)
         if lane.blocks:
-            self.say(f"The lane’s {wording.counted(len(lane.blocks), 'block')} will give way to them.")
+            self.say(f"The lane’s {wording.counted(len(lane.blocks), 'block')} will be replaced.")
         file = Button("From a file…", lambda: ask_file(self), stays=True)
         self.set_buttons((file, Button("Cancel"), Button(USE, self._take, stays=True, default=True)))
         self.resize(px(760), px(500))
@@ -173,7 +173,7 @@ def fit_text(written: Written) -> str:
     spline = written.wanted
     said = [f"A {DEGREES[spline.degree]} curve goes through all points."]
     if spline.fit_error_mm is None or spline.fit_rms_mm is None:
-        said.append("There are too few to tell its error between them.")
+        said.append("There are too few points to estimate its error between them.")
     else:
         most, rms = (wording.millimetres(mm, 3) for mm in (spline.fit_error_mm, spline.fit_rms_mm))
         said.append(

@@ -15,15 +15,15 @@ from shaftscore_app.widgets.dialog import Button, Dialog
 from shaftscore_app.widgets.field import Field, Quantity
 from shaftscore_app.widgets.quantities import grid_quantity
 
-THEMES = (Option("system", "As the system"), Option("light", "Light"), Option("dark", "Dark"))
+THEMES = (Option("system", "System"), Option("light", "Light"), Option("dark", "Dark"))
 
 PAPERS = (Option("A4", "A4"), Option("Letter", "Letter"))
 
 CHECKS = (
-    ("snap", "Snap: dragging holds to the grid and to other blocks"),
-    ("moves_keep", "Moves keep their length: the dwells beside a moved block give way"),
+    ("snap", "Snap: dragging snaps to the grid and to other blocks"),
+    ("moves_keep", "Keep move lengths: dwells beside a moved block grow or shrink"),
     ("zones", "Free zones: show where a held block could stand"),
-    ("reduce_motion", "Reduce motion: play goes step by step, nothing glides"),
+    ("reduce_motion", "Reduce motion: no animations; playback advances step by step"),
 )
 """Setting and what it means."""
 
@@ -35,7 +35,7 @@ class SettingsDialog(Dialog):
         self, parent: QWidget, theme: Theme, settings: Settings, use: Callable[[Mapping[str, object]], object]
     ) -> None:
         """Show the settings; use: takes the changed values."""
-        super().__init__(parent, theme, "Settings", "How the program looks and works")
+        super().__init__(parent, theme, "Settings", "Appearance and behaviour")
         self._values, self._use = settings.values, use
         self.theme: Choice[str] = Choice(theme, "Theme")
         self.theme.set_options(THEMES)

@@ -124,7 +124,7 @@ def head_detail(report: Report, rows: Sequence[CoverageRow]) -> str:
     said = [f"{counted(errors, 'error')} {'is' if errors == 1 else 'are'} open."] if errors else []
     if gaps:
         are = "area is" if gaps == 1 else "areas are"
-        said.append(f"{gaps} of {len(rows)} {are} not described in full, so not judged in full.")
+        said.append(f"{gaps} of {len(rows)} {are} not described in full, so not checked in full.")
     if said:
         return " ".join(said)
     return f"All areas are {'' if report.coverage.is_empty else 'checked, or '}left out by you."

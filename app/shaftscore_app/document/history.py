@@ -72,7 +72,7 @@ class UndoHistory:
         self._done.append(UndoStep(name, before, after, merge_key, now))
 
     def undo(self) -> State:
-        """Take the last step back and give the state before it; raises IndexError without one."""
+        """Undo the last change and give the state before it; raises IndexError without one."""
         step = self._done.pop()
         self._undone.append(replace(step, merge_key=None))
         return step.before

@@ -145,7 +145,7 @@ FORMS: Mapping[str, PartForm] = {
             "Motor and drive train",
             "Motor or crank, with the stages of its train",
             HANDS,
-            "The machine has no drive yet: torque and rotation are not judged.",
+            "The machine has no drive yet: torque and rotation are not checked.",
             "Remove drive",
             (820, 560),
         ),
@@ -181,7 +181,7 @@ FORMS: Mapping[str, PartForm] = {
     ),
     "machine.limits": PartForm(
         ProjectPart("limits", _whole(lambda project: project.limits, set_limits)),
-        Titles("Limits", "Limits by which discs are judged", size=(560, 440)),
+        Titles("Limits", "Limits that every disc must keep", size=(560, 440)),
         _record(Limits),
     ),
     "machine.materials": PartForm(
@@ -221,7 +221,7 @@ FORMS: Mapping[str, PartForm] = {
         Titles(
             "Duty",
             "Running time of the machine",
-            absent="The machine has no duty yet: wear is not judged.",
+            absent="The machine has no duty yet: wear is not checked.",
             removal="Remove duty",
             size=(520, 300),
         ),

@@ -22,7 +22,8 @@ from shaftscore.edits.machine import words_of
 from shaftscore.model.base import Record
 from shaftscore.model.rules import LevelState
 from shaftscore_app.forms.draft import Value
-from shaftscore_app.forms.words import EMPTY, FACTORS, LABELS, STARTERS, TIPS, TITLES
+from shaftscore_app.forms.tips import TIPS
+from shaftscore_app.forms.words import EMPTY, FACTORS, LABELS, STARTERS, TITLES
 
 T = TypeVar("T")
 
@@ -68,7 +69,7 @@ class Spec:
     record, fields: what it edits. key: in the draft. choices: of kind "choice". records: of kinds
     "record" and "records". default: the draft's value where none is given. empty: what that means, in a
     word; None where a value must be there. auto: empty stands for the word "auto". span: the range, said.
-    help: what the record's text says. advice: the tooltip's own sentence, which goes before it.
+    advice: the tooltip's sentence.
     """
 
     record: type[Record]
@@ -84,14 +85,12 @@ class Spec:
     empty: str | None = None
     auto: bool = False
     span: str = ""
-    help: str = ""
     advice: str = ""
 
     @property
     def tip(self) -> str:
         """What the row's tooltip says."""
-        said = self.advice or (f"{self.label}: {self.help}" if self.help else self.label)
-        return ". ".join(filter(None, [said, self.span]))
+        return ". ".join(filter(None, [self.advice or self.label, self.span]))
 
 
 @lru_cache(maxsize=64)
@@ -115,7 +114,6 @@ def _specs(record: type[Record]) -> Iterator[Spec]:
 
 
 def _either(record: type[Record], stem: str) -> Spec:
-    help_ = " ".join(dict.fromkeys(helps(record).get(f"{stem}_{unit}", "") for unit in ("deg", "s"))).strip()
     return Spec(
         record,
         (f"{stem}_deg", f"{stem}_s"),
@@ -123,7 +121,7 @@ def _either(record: type[Record], stem: str) -> Spec:
         "either",
         label_of(record, stem),
         empty=_worded(EMPTY, record, stem) or "none",
-        help=help_,
+        advice=_worded(TIPS, record, stem) or "",
     )
 
 
@@ -152,7 +150,6 @@ def _spec(record: type[Record], name: str, info: FieldInfo) -> Spec:
         empty if may_be_empty else None,
         auto,
         _span(info, unit),
-        helps(record).get(name, ""),
         _worded(TIPS, record, name) or "",
     )
 
@@ -271,29 +268,3 @@ def _span(info: FieldInfo, unit: str) -> str:
     gap = "" if unit == "°" else " "
     said = f"{over}{plain(least)} to {under}{plain(most)}{gap}{unit}".strip()
     return said[:1].upper() + said[1:]
-
-
-@lru_cache(maxsize=64)
-def helps(record: type[Record]) -> dict[str, str]:
-    """Return what the records' own text says of each field: its "field: sentence" parts."""
-    found: dict[str, str] = {}
-    for base in reversed(record.__mro__):
-        if issubclass(base, Record) and base is not Record:
-            found |= _helps(base)
-    return found
-
-
-def _helps(record: type[Record]) -> dict[str, str]:
-    text = " ".join((record.__doc__ or "").split())
-    found: dict[str, str] = {}
-    names: list[str] = []
-    for sentence in re.split(r"(?<=\.) ", text):
-        head, colon, rest = sentence.partition(": ")
-        words = re.split(r", | and | or ", re.sub(r" \(.*?\)", "", head))
-        if colon and all(word in record.model_fields or word in ("from",) for word in words):
-            names, said = words, rest
-        else:
-            said = sentence if names else ""
-        for name in names:
-            found[name] = f"{found.get(name, '')} {said}".strip()
-    return {name: said.rstrip(".") for name, said in found.items()}

@@ -33,7 +33,7 @@ class StartPage(QWidget):
         super().__init__()
         self._theme = theme
         self.setAutoFillBackground(True)
-        self._title = QLabel("What must your machine do?")
+        self._title = QLabel("Start with what your machine must do")
         self._foot = QLabel(FOOT)
         self._foot.setObjectName("muted")
         self._foot.setWordWrap(True)

@@ -104,7 +104,7 @@ class StatusBar(QStatusBar):
     def _gaps_button(self) -> QToolButton:
         button = QToolButton()
         button.setObjectName("plain")
-        button.setToolTip("Not described, so not judged: go to the coverage")
+        button.setToolTip("Not described, so not checked: go to Coverage")
         button.clicked.connect(self.coverage_wanted)
         return button
 

@@ -66,16 +66,14 @@ DIAGRAM_KEY = 9
 """Ctrl and this digit go to the timing diagram; the views have the digits before it."""
 
 COMMANDS = (
-    Command("file.new", "&New…", "Begin a machine: its lanes, levels and steps", (Standard.New,), "new"),
-    Command("file.samples", "New from sa&mple", "Begin with a copy of a sample", kind="menu"),
+    Command("file.new", "&New…", "Start a machine: its lanes, levels and steps", (Standard.New,), "new"),
+    Command("file.samples", "New from sa&mple", "Start from a copy of a sample", kind="menu"),
     Command("file.open", "&Open…", "Open a .shaft file", (Standard.Open,), "open", gap=True),
     Command("file.recent", "Open &recent", "Open one of the last files", kind="menu"),
-    Command("file.save", "&Save", "Write the file", (Standard.Save,), "save", gap=True),
-    Command("file.save_as", "Save &as…", "Write another file", ("Ctrl+Shift+S",)),
-    Command("file.revert", "&Go back to saved…", "Drop all changes since the last save"),
-    Command(
-        "file.versions", "Earlier &versions", "Take what the file held before one of its saves", kind="menu"
-    ),
+    Command("file.save", "&Save", "Save the project", (Standard.Save,), "save", gap=True),
+    Command("file.save_as", "Save &as…", "Save the project under another name", ("Ctrl+Shift+S",)),
+    Command("file.revert", "Rever&t to saved…", "Discard all changes since the last save"),
+    Command("file.versions", "Earlier &versions", "Restore an earlier saved version", kind="menu"),
     Command(
         "file.export", "&Export discs…", "Write the files to print and cut", ("Ctrl+E",), "export", gap=True
     ),
@@ -83,14 +81,14 @@ COMMANDS = (
     Command("file.manual", "&Build manual…", "Write the manual from which the machine is built, as PDF"),
     Command("file.print", "&Print…", "Print the timing diagram", ("Ctrl+P",), "print"),
     Command("file.close", "&Close", "Close the file", (Standard.Close,), gap=True),
-    Command("file.quit", "&Quit", "Leave the program", ("Ctrl+Q",)),
-    Command("edit.undo", "&Undo", "Take the last step back", ("Ctrl+Z",), "undo"),
-    Command("edit.redo", "&Redo", "Do the step again", ("Ctrl+Shift+Z", "Ctrl+Y"), "redo"),
+    Command("file.quit", "&Quit", "Quit Shaftscore", ("Ctrl+Q",)),
+    Command("edit.undo", "&Undo", "Undo the last change", ("Ctrl+Z",), "undo"),
+    Command("edit.redo", "&Redo", "Redo the change you undid", ("Ctrl+Shift+Z", "Ctrl+Y"), "redo"),
     Command(
-        "edit.cut", "Cu&t", "Take the selected blocks out to paste them", ("Ctrl+X",), "", "diagram", gap=True
+        "edit.cut", "Cu&t", "Remove the selected blocks, to paste them", ("Ctrl+X",), "", "diagram", gap=True
     ),
     Command("edit.copy", "&Copy", "Copy the selected blocks", ("Ctrl+C",), "copy", "diagram"),
-    Command("edit.paste", "&Paste", "Set the copied blocks in at the cursor", ("Ctrl+V",), "", "diagram"),
+    Command("edit.paste", "&Paste", "Insert the copied blocks at the cursor", ("Ctrl+V",), "", "diagram"),
     Command(
         "edit.duplicate",
         "Dup&licate",
@@ -101,7 +99,7 @@ COMMANDS = (
     Command(
         "edit.select_all",
         "Select &all",
-        "Select lane, group, all: again and again",
+        "Select the lane; again: its group, then all",
         ("Ctrl+A",),
         "",
         "drawn",
@@ -114,11 +112,11 @@ COMMANDS = (
         ("Ctrl+Shift+A",),
     ),
     Command("edit.find", "&Find lane…", "Go to a lane by its name", ("Ctrl+F",), "search", gap=True),
-    Command("edit.settings", "&Settings…", "Change how the program looks and works", ("Ctrl+,",), gap=True),
+    Command("edit.settings", "&Settings…", "Change appearance and behaviour", ("Ctrl+,",), gap=True),
     Command("lane.new", "&New lane…", "Add a lane below the selected one", ("Ctrl+Shift+N",), "add-lane"),
     Command("lane.rename", "&Rename", "Type another name for the lane", ("F2",)),
     Command("lane.levels", "&Levels…", "Change names and heights of the lane's levels"),
-    Command("lane.follower", "&Follower…", "Choose what rides on the disc, and how it is held to it"),
+    Command("lane.follower", "&Follower…", "Choose the follower and how contact is maintained"),
     Command("lane.disc", "D&isc…", "Change size, material and rim of the lane's disc"),
     Command("lane.load", "L&oad…", "Set the mass, spring and friction that the lane carries"),
     Command("lane.program", "&Make program…", "Make states from pictures, truth tables or sequences"),
@@ -126,10 +124,12 @@ COMMANDS = (
     Command(
         "lane.compare", "&Compare laws…", "See every law on this lane, and which suits it best", gap=True
     ),
-    Command("lane.point_table", "&Points…", "Let the lane move by points, typed or pasted into a table"),
-    Command("lane.points", "Points from CS&V…", "Let the lane move by a table of angles and outputs"),
-    Command("lane.shift", "Shift in &time…", "Let whole lanes run earlier or later", ("Ctrl+T",)),
-    Command("lane.as_built", "Correct as &built…", "Turn discs against what was measured on the machine"),
+    Command("lane.point_table", "&Points…", "Define the motion by points, typed or pasted"),
+    Command("lane.points", "Points from CS&V…", "Read the motion from a table of angles and outputs"),
+    Command("lane.shift", "Shift in time…", "Shift whole lanes earlier or later", ("Ctrl+T",)),
+    Command(
+        "lane.as_built", "Correc&t from measurements…", "Correct discs by angles measured on the machine"
+    ),
     Command(
         "lane.group",
         "&Group",
@@ -139,9 +139,9 @@ COMMANDS = (
     ),
     Command("lane.up", "Move &up", "Move the lane before the one above it", ("Alt+Up",), "", "drawn"),
     Command("lane.down", "Move do&wn", "Move the lane behind the one below it", ("Alt+Down",), "", "drawn"),
-    Command("lane.isolate", "Isol&ate", "Draw the selected lanes only", ("I",), "isolate", "drawn"),
-    Command("lane.hide", "&Hide", "Do not draw the selected lanes", ("H",), "hide", "drawn"),
-    Command("lane.show_all", "&Show all", "Draw all lanes again", ("Shift+H",), "", "drawn"),
+    Command("lane.isolate", "Isol&ate", "Show only the selected lanes", ("I",), "isolate", "drawn"),
+    Command("lane.hide", "&Hide", "Hide the selected lanes", ("H",), "hide", "drawn"),
+    Command("lane.show_all", "&Show all", "Show all lanes again", ("Shift+H",), "", "drawn"),
     Command("lane.delete", "&Delete lane", "Delete the lane with its blocks", (), "delete", gap=True),
     Command("block.add", "&Add", "Add a block at the cursor", ("Ins", "A"), "add-block", "drawn"),
     Command("block.values", "Set &values…", "Type the block's start", ("Return",), "", "drawn"),
@@ -149,11 +149,18 @@ COMMANDS = (
         "block.up", "Level &up", "Move the blocks to the next higher level", ("Up",), "", "drawn", gap=True
     ),
     Command("block.down", "Level &down", "Move the blocks to the next lower level", ("Down",), "", "drawn"),
-    Command("block.edge", "Hold next &edge", "Arrows then move one edge, or the whole", ("E",), "", "drawn"),
+    Command(
+        "block.edge",
+        "Switch &edge",
+        "Choose what the arrow keys move: start, end or the whole block",
+        ("E",),
+        "",
+        "drawn",
+    ),
     Command(
         "block.lock",
         "&Lock",
-        "What is locked does not move, stretch or give way",
+        "Locked blocks do not move, stretch or shrink",
         ("Ctrl+L",),
         "lock",
         gap=True,
@@ -161,14 +168,14 @@ COMMANDS = (
     ),
     Command("block.window", "Wi&ndow…", "Set from where to where the block's start may be"),
     Command(
-        "block.law", "La&w of the move", "How the lane gets to the block", ("Ctrl+Shift+L",), kind="menu"
+        "block.law", "La&w of the move", "Motion law of the move to the block", ("Ctrl+Shift+L",), kind="menu"
     ),
     Command("block.rule", "Rule from &blocks…", "Make a rule of the states of the selected blocks", gap=True),
     Command("block.gates", "&Gates from blocks…", "Let items out while the lanes are as the selected blocks"),
     Command(
         "block.repeat",
         "&Repeat round the turn…",
-        "Set copies of the blocks in at equal distances",
+        "Insert copies of the blocks at equal distances",
         ("Ctrl+R",),
         "repeat",
         gap=True,
@@ -176,22 +183,28 @@ COMMANDS = (
     Command(
         "block.mirror",
         "M&irror in time",
-        "Let blocks, or the lane, go backwards",
+        "Mirror the selected blocks, or the lane, in time",
         ("Ctrl+Shift+M",),
         "mirror",
     ),
-    Command("block.insert_time", "Insert &time…", "Push what follows later", ("Ctrl+I",), "insert-time"),
+    Command(
+        "block.insert_time",
+        "Insert &time…",
+        "Move everything after an angle later",
+        ("Ctrl+I",),
+        "insert-time",
+    ),
     Command(
         "block.keep",
-        "Moves &keep their length",
-        "The dwells beside a moved block give way",
+        "&Keep move lengths",
+        "Dwells beside a moved block grow or shrink",
         gap=True,
         kind="check",
     ),
     Command(
         "block.snap",
         "&Snap",
-        "Dragging holds to the grid and to other blocks",
+        "Snap to the grid and to other blocks while dragging",
         ("G",),
         "snap",
         "diagram",
@@ -206,44 +219,42 @@ COMMANDS = (
         "diagram",
         kind="check",
     ),
-    Command("machine.shaft", "&Shaft and steps…", "Change turning sense, speed and steps"),
-    Command("machine.drive", "&Motor and drive train…", "Choose motor or crank, and what is between"),
-    Command("machine.stacks", "Stac&ks and order…", "Say which shafts carry which discs, in which order"),
+    Command("machine.shaft", "&Shaft and steps…", "Change rotation, speed and steps"),
+    Command("machine.drive", "&Motor and drive train…", "Choose motor or crank, and the drive train"),
+    Command("machine.stacks", "Stac&ks and order…", "Set which shafts carry which discs, in which order"),
     Command(
         "machine.rules",
         "R&ules between lanes…",
-        "Say what must never, or must always, hold together",
+        "Define which states exclude, require or follow one another",
         gap=True,
     ),
-    Command("machine.flow", "Flo&w…", "Say where items come from, wait, fall and go"),
-    Command("machine.tolerances", "&Tolerances…", "Say how exact parts and times are", gap=True),
-    Command("machine.limits", "&Limits…", "Change the limits that discs are judged by"),
+    Command("machine.flow", "Flo&w…", "Define supplies, magazines, gates, channels and outlets"),
+    Command("machine.tolerances", "&Tolerances…", "Set manufacturing and timing tolerances", gap=True),
+    Command("machine.limits", "&Limits…", "Change pressure angle, wall, radius and other limits"),
     Command("machine.materials", "M&aterials…", "Add materials, or give known ones other values"),
     Command("machine.fit", "Set fit &clearance…", "Set the clearance from the hole of the coupon that fits"),
-    Command("machine.print", "&Printer…", "Change the room of the printer and its corrections"),
+    Command("machine.print", "&Printer…", "Set the print volume and dimensional corrections"),
     Command("machine.frame", "F&rame…", "Describe plates, pillars and the place of the motor"),
     Command("machine.duty", "&Duty…", "State how many hours, days and years the machine runs"),
     Command("machine.not_needed", "Areas n&ot needed…", "Choose what the verdict leaves out"),
     Command("machine.notes", "&Name and notes…", "Name the machine and write down what it is for"),
     Command("machine.table", "State table from a fil&e…", "Read a table that a spreadsheet saved", gap=True),
+    Command("machine.sizes", "Size &base circles", "Make every disc as small as its limits allow", gap=True),
+    Command("machine.fastest", "&Fastest safe speed…", "Find the highest speed at which no check fails"),
     Command(
-        "machine.sizes", "Size &base circles", "Let every disc be as small as its limits allow", gap=True
-    ),
-    Command("machine.fastest", "&Fastest safe speed…", "Find the speed up to which all holds"),
-    Command(
-        "machine.stacking", "F&ind stack order…", "Find an order of discs, and stations, that keep apart"
+        "machine.stacking", "F&ind stack order…", "Find a disc order, and stations, without interference"
     ),
     Command(
         "machine.spread",
         "Spread followers o&ver stations…",
-        "Find the fewest stations at which followers keep apart",
+        "Find the fewest stations without interference",
     ),
     Command("prove.next", "&Next finding", "Go to the next finding", ("F8",)),
     Command("prove.previous", "&Previous finding", "Go to the finding before", ("Shift+F8",)),
     Command(
         "prove.cure",
         "Apply &fix",
-        "Make the edit that the chosen finding proposes",
+        "Apply the fix suggested for the selected finding",
         ("Ctrl+Return",),
         "check",
         gap=True,
@@ -251,7 +262,7 @@ COMMANDS = (
     Command(
         "prove.arrange",
         "&Arrange timing…",
-        "Let the blocks be placed by the rules",
+        "Place the blocks by the rules",
         ("Ctrl+Shift+R",),
         "arrange",
     ),
@@ -272,7 +283,7 @@ COMMANDS = (
         gap=True,
         kind="check",
     ),
-    Command("prove.made_again", "Parts to reprin&t…", "Compare the machine with its last export"),
+    Command("prove.made_again", "Parts to reprin&t…", "List the parts that changed since the last export"),
     *(
         Command(f"view.{row.name}", row.menu, row.tip, (f"Ctrl+{number}",) if number < DIAGRAM_KEY else ())
         for number, row in enumerate(VIEWS, 1)
@@ -283,13 +294,17 @@ COMMANDS = (
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
     Command("view.zoom_out", "Zoom out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
     Command("view.whole_turn", "Whole t&urn", "Show the whole turn", ("Ctrl+0",), "fit"),
-    Command("view.fit_lanes", "Fit lanes", "Give every lane its usual height", ("Ctrl+Shift+0",)),
+    Command("view.fit_lanes", "Fit lanes", "Give every lane its default height", ("Ctrl+Shift+0",)),
     Command(
-        "view.play", "Pla&y", "Turn the shaft at the machine's speed", ("Space",), "play", "diagram", gap=True
+        "view.play",
+        "Pla&y",
+        "Rotate the shaft at the machine's speed",
+        ("Space",),
+        "play",
+        "diagram",
+        gap=True,
     ),
-    Command(
-        "view.rate", "&Quickness of play", "At the machine's speed, or slower to look closely", kind="menu"
-    ),
+    Command("view.rate", "Playback spee&d", "At the machine's speed, or slower to look closely", kind="menu"),
     Command(
         "view.step_back", "Step &back", "Go to the start of the step before", ("PgUp",), "step-back", "drawn"
     ),
@@ -302,15 +317,17 @@ COMMANDS = (
         "drawn",
     ),
     Command("view.go_to", "&Go to angle…", "Type the shaft's angle", ("Ctrl+G",)),
-    Command("view.theme", "T&heme", "Light, dark, or as the system", kind="menu", gap=True),
-    Command("view.text_size", "Text si&ze", "Larger or smaller, everything with it", kind="menu"),
-    Command("view.reduce_motion", "Redu&ce motion", "Play goes step by step, nothing glides", kind="check"),
-    Command("view.default", "Default arra&ngement", "Bring all views back to their places", gap=True),
+    Command("view.theme", "T&heme", "Light, dark or the system's", kind="menu", gap=True),
+    Command("view.text_size", "Text si&ze", "Scale the whole interface", kind="menu"),
+    Command(
+        "view.reduce_motion", "Redu&ce motion", "No animations; playback advances step by step", kind="check"
+    ),
+    Command("view.default", "Default arra&ngement", "Restore the default positions of all views", gap=True),
     Command("view.full_screen", "Full screen", "Use the whole screen", ("F11",), kind="check"),
-    Command("help.guide", "&Guide", "How to build a machine with this program", ("F1",)),
+    Command("help.guide", "&Guide", "How to build a machine with Shaftscore", ("F1",)),
     Command("help.shortcuts", "&Shortcuts", "All keys and mouse moves", ("Ctrl+/",), "shortcuts"),
-    Command("help.samples", "Sa&mples", "Begin with a copy of a sample", kind="menu"),
-    Command("help.cautions", "&Cautions", "What can hurt, and what to do about it"),
+    Command("help.samples", "Sa&mples", "Start from a copy of a sample", kind="menu"),
+    Command("help.cautions", "&Cautions", "Hazards of such machines, and precautions"),
     Command("help.about", "A&bout", "Version and licence"),
 )
 """Every command, in the order of the menus."""
@@ -321,19 +338,19 @@ MOUSE = (
     ("select many", "drag a rectangle on empty ground; Ctrl+A again and again: lane, group, all"),
     ("re-time", "drag sideways; Left, Right by the grid, with Alt by 0.1°"),
     ("change level", "drag up or down; Up, Down"),
-    ("stretch", "drag an edge; E holds start, end, whole in turn, then arrows"),
+    ("stretch", "drag an edge; E switches start, end, whole; then arrows"),
     ("exact value", "double-click a block; Enter"),
     ("add a block", "double-click an empty place; Insert or A at the cursor"),
     ("copy by hand", "Ctrl+drag; Ctrl+D: one step later"),
     ("leave the grid", "Alt"),
     ("leave the neighbours where they are", "Shift"),
-    ("open or take out time", "Ctrl+drag on the degree ruler; Ctrl+I"),
+    ("insert or remove time", "Ctrl+drag on the degree ruler; Ctrl+I"),
     ("move the cursor", "drag its flag, click a ruler, drag the dial; comma and full stop: one degree"),
     ("cursor to 0°", "Home"),
     ("zoom the axis", "Ctrl+wheel, pinch"),
     ("zoom the strips", "Ctrl+Shift+wheel; Ctrl+Shift+plus, minus"),
     ("scroll lanes", "wheel; Shift+PgUp, PgDn"),
-    ("scroll the axis, round and round", "Shift+wheel, two fingers sideways, middle-drag; Ctrl+PgUp, PgDn"),
+    ("scroll the axis without end", "Shift+wheel, two fingers sideways, middle-drag; Ctrl+PgUp, PgDn"),
     ("select, rename, move a lane", "click, double-click, drag its header; F2; Alt+Up, Down"),
     ("resize a strip", "drag the header's lower border; plus, minus"),
     ("fit lanes", "double-click the corner"),

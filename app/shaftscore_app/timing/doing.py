@@ -148,7 +148,7 @@ class Doing:
     # Selection and cursor
 
     def select_more(self) -> None:
-        """Select lane, group, all: again and again."""
+        """Select the lane; again: its group, then all."""
         document = self.host.document
         document.select(steps.more(document.project, document.selection))
 

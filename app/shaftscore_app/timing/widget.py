@@ -145,7 +145,7 @@ class TimingDiagram(DiagramSurface):
         self.doing.delete_selected()
 
     def select_more(self) -> None:
-        """Select lane, group, all: again and again."""
+        """Select the lane; again: its group, then all."""
         self.doing.select_more()
 
     def level_up(self) -> None:

@@ -140,7 +140,7 @@ def contact_at(profile: Profile, own_deg: float) -> Contact:
 SENSES: dict[str, str] = {
     "helps": "The offset helps the rise",
     "hinders": "The offset helps the fall, not the rise",
-    "pushed": "The disc pushes the arm towards its pivot",
+    "pushed": "The disc presses the arm towards its pivot",
     "dragged": "The disc drags the arm along",
 }
 

@@ -219,7 +219,7 @@ class FindingsView(QWidget):
         return next((f for f in self._document.report.findings if f.key == key), None)
 
     def do_cure(self) -> str:
-        """Make the edit that the chosen finding proposes; give why not, or an empty text."""
+        """Apply the fix suggested for the selected finding; give why not, or an empty text."""
         chosen = self.chosen
         if chosen is None or chosen.cure is None or chosen.cure.edit is None:
             return "Choose a finding whose cure is an edit first"

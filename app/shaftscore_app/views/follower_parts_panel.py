@@ -122,7 +122,7 @@ class FollowerPanel(QWidget):
         self.bearings = BearingChooser(theme)
         self._side_label = QLabel("Pivot side")
         self._heads = {
-            name: QLabel(name) for name in ("Lengths", "Bearing for the roller", "What it does", "Parts")
+            name: QLabel(name) for name in ("Lengths", "Bearing for the roller", "Effect", "Parts")
         }
         self.figures, self.parts = QGridLayout(), QGridLayout()
         self._rows: list[tuple[QLabel, QLabel]] = []

@@ -56,8 +56,8 @@ class LoadsView(TabbedView):
         self.canvas = ChartCanvas(theme, "Load")
         self.legend = Legend(theme)
         self.chooser = ViewChooser(
-            "What is shown",
-            "What is shown: torque at the shaft, or one lane’s contact force or spring reserve",
+            "Curves shown",
+            "Torque at the shaft, or one lane’s contact force or spring reserve",
         )
         self._copy = copy_button("the curves, a row an angle", self.copy)
         self.remark, self.foot, self.empty = QLabel(), QLabel(), QLabel(NO_LOADS)

@@ -115,9 +115,9 @@ class ProgramView(TabbedView):
         self.sources = [QToolButton() for _ in SOURCES]
         self.pages = [QToolButton() for _ in PAGES]
         self.buttons: dict[str, QPushButton] = {}
-        self.source_chooser = ViewChooser("Make from", "What the frames are made from")
+        self.source_chooser = ViewChooser("Make from", "Source of the frames")
         self.page_chooser = ViewChooser("Part shown", "Which part of the Program maker is shown")
-        self.frame_chooser = ViewChooser("Frame", "What can be done with frames")
+        self.frame_chooser = ViewChooser("Frame", "Commands for frames")
         self.line, self._counted, self._empty = QLabel(), QLabel(), QLabel(EMPTY)
         self._titles: list[QLabel] = []
         self._hints: list[QLabel] = []

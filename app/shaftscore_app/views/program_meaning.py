@@ -85,7 +85,7 @@ class MeaningPanel(QWidget):
         self._session, self._theme = session, theme
         self._open: set[str] = set()
         self.rows: list[MeaningRow] = []
-        self.title, self.info = QLabel("What a painted cell means"), QLabel()
+        self.title, self.info = QLabel("Meaning of a painted cell"), QLabel()
         self._rows_box = QWidget()  # rows made late stay before the times in the order of Tab
         self._grid, self._times = QGridLayout(self._rows_box), QGridLayout()
         self.times: dict[str, Field[float]] = {}

@@ -139,7 +139,7 @@ class UnappliedDialog(Dialog):
     ) -> None:
         """Ask."""
         super().__init__(parent, theme, "Program not applied", "Apply the program that was made?")
-        self.say("What is painted, typed or pasted here, and not applied, is lost when it is discarded.")
+        self.say("Frames, rows and cells that are not applied will be lost when discarded.")
         self.set_buttons((Button("Discard", discard), Button("Cancel"), Button("Apply", apply, default=True)))
 
 

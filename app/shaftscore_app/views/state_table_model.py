@@ -53,7 +53,7 @@ CELL = Qt.ItemDataRole.UserRole
 
 MEANINGS = {
     DWELL: "How long a dwell of one step lasts, in the middle of its step; empty: what the moves leave",
-    MOVE: "How long each move lasts; it lies across the start of the step unless the dwell says else",
+    MOVE: "Duration of each move; it is centred on the start of the step unless the dwell row differs",
 }
 
 

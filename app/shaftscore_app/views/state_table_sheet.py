@@ -141,7 +141,7 @@ class StateSheetDialog(Dialog):
             for column, text in enumerate(cells):
                 self.table.setItem(row, column, QTableWidgetItem(text))
         self.table.resizeColumnsToContents()
-        self.faults.setAccessibleName("What cannot be read")
+        self.faults.setAccessibleName("Unreadable")
         self.faults.setFont(theme.font(12))
         self.faults.setWordWrap(True)
         self._count.setFont(theme.font(12))

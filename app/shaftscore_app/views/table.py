@@ -67,7 +67,7 @@ VIEWS = (
     ViewRow(
         "disc",
         "Disc",
-        "&Disc",
+        "Disc",
         "Go to the disc",
         DiscView,
         "right",

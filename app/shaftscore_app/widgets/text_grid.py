@@ -65,7 +65,7 @@ class TextModel(QAbstractTableModel):
         self._undone = []
 
     def undo(self) -> bool:
-        """Take the last step back; return whether there was one."""
+        """Undo the last change; return whether there was one."""
         return self._go_to(self._done, self._undone)
 
     def redo(self) -> bool:

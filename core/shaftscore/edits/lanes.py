@@ -174,7 +174,7 @@ def set_discs(project: Project, lane_ids: Sequence[str], **fields: Any) -> Edite
 
 
 def size_base_circles(project: Project) -> Edited:
-    """Let every disc be as small as its limits allow: an automatic base radius for each.
+    """Make every disc as small as its limits allow: an automatic base radius for each.
 
     Raises EditError if an arm does not reach a base that is not given.
     """

@@ -112,7 +112,7 @@ def _short(value: Any) -> str:
         return counted(len(value), "entry") if value else "none"
     if hasattr(value, "model_dump"):
         plain = value.model_dump(mode="python", by_alias=True, exclude_defaults=True)
-        return _cut(", ".join(f"{key} {_plain(item)}" for key, item in plain.items()) or "as by default")
+        return _cut(", ".join(f"{key} {_plain(item)}" for key, item in plain.items()) or "default")
     return _cut(_plain(value))
 
 

@@ -31,7 +31,7 @@ Duration = TypeVar("Duration", int, float, Floats)
 """A time: whole microseconds, degrees or steps, or degrees over machines, (n,)."""
 
 MOST_ITEMS = 1_000
-"""Items a turn that are followed; with more, what moves is judged in the machine as drawn only."""
+"""Items a turn that are followed; with more, what moves is checked for the machine as drawn only."""
 
 
 def is_crowded(times: MachineTimes, flow: Flow) -> bool:

@@ -6,6 +6,7 @@ record, and not to a form, is seen here.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import pytest
@@ -27,7 +28,7 @@ from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.editors import worded
 from shaftscore_app.forms.parts import FORMS
 from shaftscore_app.forms.record_form import RecordForm
-from shaftscore_app.forms.specs import helps, specs_of
+from shaftscore_app.forms.specs import specs_of
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.properties.live import LaneRows, marks_of
@@ -49,12 +50,12 @@ ELSEWHERE: dict[Mark, str] = {
     ("Project", "materials"): "Machine > Materials",
     ("Project", "print"): "Machine > Printer",
     ("Project", "duty"): "Machine > Duty",
-    ("Project", "measured"): "Lane > Correct as built",
-    ("Measured", "lane"): "Lane > Correct as built",
-    ("Measured", "level"): "Lane > Correct as built",
-    ("Measured", "edge"): "Lane > Correct as built",
-    ("Measured", "angle_deg"): "Lane > Correct as built",
-    ("Measured", "sense"): "Lane > Correct as built",
+    ("Project", "measured"): "Lane > Correct from measurements",
+    ("Measured", "lane"): "Lane > Correct from measurements",
+    ("Measured", "level"): "Lane > Correct from measurements",
+    ("Measured", "edge"): "Lane > Correct from measurements",
+    ("Measured", "angle_deg"): "Lane > Correct from measurements",
+    ("Measured", "sense"): "Lane > Correct from measurements",
     ("Lane", "id"): "given once, by its name",
     ("Lane", "name"): "Properties",
     ("Lane", "kind"): "Properties",
@@ -168,9 +169,34 @@ def test_every_number_has_its_unit_and_its_range(record: type[Record]) -> None:
             assert spec.span, spec
 
 
+def _told(record: type[Record]) -> dict[str, str]:
+    """Return what the records' own text says of each field: its "field: sentence" parts."""
+    found: dict[str, str] = {}
+    for base in reversed(record.__mro__):
+        if issubclass(base, Record) and base is not Record:
+            found |= _told_by(base)
+    return found
+
+
+def _told_by(record: type[Record]) -> dict[str, str]:
+    text = " ".join((record.__doc__ or "").split())
+    found: dict[str, str] = {}
+    names: list[str] = []
+    for sentence in re.split(r"(?<=\.) ", text):
+        head, colon, rest = sentence.partition(": ")
+        words = re.split(r", | and | or ", re.sub(r" \(.*?\)", "", head))
+        if colon and all(word in record.model_fields or word in ("from",) for word in words):
+            names, said = words, rest
+        else:
+            said = sentence if names else ""
+        for name in names:
+            found[name] = f"{found.get(name, '')} {said}".strip()
+    return {name: said.rstrip(".") for name, said in found.items()}
+
+
 @pytest.mark.parametrize("record", list(_records(Project, set())), ids=lambda record: record.__name__)
 def test_what_a_field_means_is_told_by_the_records_text(record: type[Record]) -> None:
-    told = helps(record)
+    told = _told(record)
     assert set(told) <= {*record.model_fields, "from"}
     numbers = [name for name in record.model_fields if name.endswith(("_mm", "_deg", "_rpm", "_nm"))]
     unsaid = [name for name in numbers if not told.get(name)]
@@ -190,6 +216,21 @@ TOLD_AS_A_WHOLE = {
     "Measured",
 }
 """Records whose text says their few fields in one sentence."""
+
+
+@pytest.mark.parametrize("record", list(_records(Project, set())), ids=lambda record: record.__name__)
+def test_every_tooltip_is_a_sentence_of_its_own(record: type[Record]) -> None:
+    """It says more than the label, begins like a sentence, and shows no key of the file."""
+    specs = [] if record is Project else specs_of(record)
+    bare = re.compile(r"(Of|To|For|In|By|As|On|At|With|Which|That) ")
+    for spec in specs:
+        assert spec.advice, f"{record.__name__}.{spec.key} has no text in forms/tips.py"
+        assert spec.advice.lower() != spec.label.lower(), spec
+        assert spec.advice[0].isupper() or spec.advice[0].isdigit(), spec
+        assert not re.search(r"[a-z]_[a-z]|\b(null|id|absent)\b", spec.advice), spec
+        assert not bare.match(spec.advice), spec
+        assert len(spec.advice) <= 150, spec
+        assert not spec.advice.endswith("."), spec
 
 
 def test_choices_of_a_stack_say_what_is_done() -> None:

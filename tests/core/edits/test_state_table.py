@@ -173,9 +173,9 @@ def test_no_reading_loses_timing(blocks: tuple[object, ...], count: int) -> None
             {1: (O, C, H)},
         ),
         ([(C, 0, 80), (O, 100, 200), (C, 230, 340)], "its moves last from 20.0° to 30.0°", {}),
-        ([(C, 40, 160), (O, 180, 380)], "its dwells do not lie by the steps", {}),
+        ([(C, 40, 160), (O, 180, 380)], "its dwells do not line up with the steps", {}),
         ([(C, 0, 100), (O, 90, 200), (C, 220, 340)], "two of its dwells overlap or touch", {}),
-        ([(C, 0, 60)], "its dwells do not lie by the steps", {}),
+        ([(C, 0, 60)], "its dwells do not line up with the steps", {}),
     ],
 )
 def test_what_has_outgrown_the_table_says_why(
@@ -369,7 +369,7 @@ def test_a_short_dwell_beside_the_steps_is_shown_where_it_stands() -> None:
     """A dwell whose two moves lie nearest to one start is still seen, in the step of its middle."""
     project = stepped(12, lane((O, 147, 155), (C, 175, 487)))
     found = reading(project)
-    assert found.outgrown == "its dwells do not lie by the steps"
+    assert found.outgrown == "its dwells do not line up with the steps"
     assert [step for step, level in enumerate(filled(found.column)) if level == O] == [5]
 
 

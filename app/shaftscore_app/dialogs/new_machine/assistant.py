@@ -36,15 +36,15 @@ PROGRAM = "Create and make program…"
 MACHINE, LANES, PARTS, STATES = range(4)
 
 HEADINGS = (
-    ("What is the machine?", "Type a name, how fast its shaft turns, and how many steps a turn has."),
+    ("Machine", "Type a name, how fast its shaft turns, and how many steps a turn has."),
     (
-        "What moves?",
+        "Lanes",
         "A row for each lane: a thing that the machine moves. Levels may have heights in mm: down 0, up 18. "
         "Enter goes down, the arrow keys go everywhere.",
     ),
-    ("What is it made of?", "Parts that every lane begins with; each can be changed later, lane by lane."),
+    ("Parts", "Parts that every lane starts with; each can be changed later, lane by lane."),
     (
-        "What does each lane do in each step?",
+        "States in each step",
         "The first letter of a level is enough. The two upper rows say how long a dwell and a move last.",
     ),
 )
@@ -184,7 +184,7 @@ class NewMachine(Dialog):
         """Leave; where something was written, only when asked twice."""
         if not self._warned and self.lanes.model.words(0):
             self._warned = True
-            self._say("What is written here would be lost. Press Esc or Cancel again to leave.")
+            self._say("Your entries will be lost. Press Esc or Cancel again to discard them.")
             return
         super().reject()
 

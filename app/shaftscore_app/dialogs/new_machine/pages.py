@@ -119,7 +119,7 @@ class MachinePage(_Page):
         self.form.addRow("", self.cycle)
         self.steps = self.field("Steps in a turn", Quantity("steps", "steps", str, _read_count), 12)
         self.names = QPlainTextEdit()
-        self.names.setPlaceholderText("What happens in each step, a line a step; may stay empty")
+        self.names.setPlaceholderText("Events of each step, one line per step; may stay empty")
         self.names.setAccessibleName("Names of the steps, a line a step")
         self.names.setTabChangesFocus(True)
         self.names.setFont(theme.font(12))

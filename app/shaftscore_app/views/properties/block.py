@@ -64,8 +64,8 @@ class BlockSection(PropertyForm):
         self.earliest = Field(theme, "Window from", angle(document, empty="any", unit="from"))
         self.latest = Field(theme, "Window to", angle(document, empty="any", unit="to"))
         self.row("Window", self.earliest, self.latest)
-        self.least = Field(theme, "Shortest", least_length())
-        self.row("Shortest", self.least)
+        self.least = Field(theme, "Minimum length", least_length())
+        self.row("Minimum length", self.least)
         self._move_title, self._move_range = self.section()
         self.law: Choice[LawName | None] = Choice(theme, "Law of the move")
         self.row("Law", self.law)
@@ -101,7 +101,7 @@ class BlockSection(PropertyForm):
         self.lock.show()
         self.lock.setChecked(block.locked)
         self.lock.setIcon(self._theme.icon("lock" if block.locked else "unlock", 16))
-        self.lock.setToolTip("Lock (Ctrl+L): what is locked does not move, stretch or give way")
+        self.lock.setToolTip("Lock (Ctrl+L): a locked block does not move, stretch or shrink")
         self.lock.setAccessibleName("Locked")
 
     def _show_times(self, block: Block) -> None:

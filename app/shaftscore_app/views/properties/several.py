@@ -76,8 +76,8 @@ class SeveralSection(PropertyForm):
         self.row("Window", self.earlier, self.later)
         self.law: Choice[LawName | None] = Choice(theme, "Law of the moves")
         self.row("Law", self.law)
-        self.least = Field(theme, "Shortest", least_length())
-        self.row("Shortest", self.least)
+        self.least = Field(theme, "Minimum length", least_length())
+        self.row("Minimum length", self.least)
         self._has_lanes = False
         self.least.entered.connect(self._set_least)
         self.level.chosen.connect(self._set_level)
@@ -144,7 +144,7 @@ class SeveralSection(PropertyForm):
         self.lock.setChecked(locked is True)
         self.lock.setIcon(self._theme.icon("lock" if locked is True else "unlock", 16))
         self.lock.setAccessibleName("Locked")
-        self.lock.setToolTip("Lock (Ctrl+L): what is locked does not move, stretch or give way")
+        self.lock.setToolTip("Lock (Ctrl+L): a locked block does not move, stretch or shrink")
 
     # Inside
 

@@ -246,4 +246,4 @@ def _reason(blocks: Sequence[Block], crowded: Mapping[int, tuple[str, ...]]) -> 
         return f"step {step + 1} holds {listed(levels)}"
     if max(gaps) - min(gaps) > SAME_DEG:
         return f"its moves last from {degrees(min(gaps))} to {degrees(max(gaps))}"
-    return "its dwells do not lie by the steps"
+    return "its dwells do not line up with the steps"

@@ -82,7 +82,7 @@ def _magazines(observed: Observed, most_turns: int, progress: Progress) -> dict[
     rates: dict[int | None, float | None] = {}
     budget = WorkBudget(NEEDS_STEPS)
     for index in _asked_for(net):
-        progress.report(index / len(net.stores), "What the magazines need")
+        progress.report(index / len(net.stores), "Needs of the magazines")
         try:
             needs = Needs.of(net, index, most_turns, budget)
             rates[needs.source] = needs.rate_per_min(rates.get(needs.source))

@@ -136,7 +136,7 @@ class LaneLoads:
     def _resting_torque_nm(self) -> Reals:
         """Most torque in the middle of each segment of the motion, (segments,) N·m; it counts for rests."""
         motion = self.profile.motion
-        assert isinstance(motion, LaneMotion), "it is asked for by its rests"
+        assert isinstance(motion, LaneMotion), "its rests require it"
         middle = wrap(motion.starts_deg + motion.lengths_deg / 2)
         return self.forces(middle, self.speed_rpm, case=TORQUE).torque_nm
 

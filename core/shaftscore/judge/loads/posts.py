@@ -96,7 +96,7 @@ def _of_lane(solution: Solution, loads: LaneLoads) -> Iterator[Curable]:
     gives = rod.deflection_mm(pressed)
     if not over(gives, limit):
         return
-    what = f"{lane.label}: the pivot gives way by {millimetres(gives, 2)}"
+    what = f"{lane.label}: the pivot yields by {millimetres(gives, 2)}"
     what += f" as the force at the roller changes by {newtons(pressed)}"
     held = "free post" if rod.length_mm is None else "rod between the plates"
     told = f"{what}, on a {held} of {millimetres(rod.length_mm or rod.at_mm, 0)}"

@@ -10,12 +10,12 @@ from shaftscore.judge.spread.judging import JudgedRule
 from shaftscore.model import Project
 from shaftscore.rules.items import MOST_ITEMS
 
-ALWAYS = "Contact forces and whether bodies meet are judged in the machine as drawn only."
-WITH_SPRINGS = "Contact stress, torque and whether bodies meet are judged in the machine as drawn only."
-MAGAZINES = "What {} in time is judged in the machine as drawn only."
+ALWAYS = "Contact forces and whether bodies meet are checked for the machine as drawn only."
+WITH_SPRINGS = "Contact stress, torque and whether bodies meet are checked for the machine as drawn only."
+MAGAZINES = "What {} in time is checked for the machine as drawn only."
 
 
-CROWDED = f"What moves is judged in the machine as drawn only: over {MOST_ITEMS:,} items leave in a turn."
+CROWDED = f"What moves is checked for the machine as drawn only: over {MOST_ITEMS:,} items leave in a turn."
 
 
 def left_out(

@@ -226,7 +226,7 @@ def find_spread(
     thin = holds and held < enough * machines
     said.report(0.3, "The worst case")
     worst = worst_cases(drawn, judged, flow)
-    said.report(0.4, "Which lane costs most")
+    said.report(0.4, "Which lane contributes most")
     costs = _costs(drawn, judged, flow, said) if holds and held < machines else ()
     causes = _causes(drawn, judged, flow, said) if thin else ()
     said.report(0.7, "The tolerance that is enough")
@@ -283,7 +283,7 @@ def _causes(
     costs = []
     for cause in CAUSES:
         if is_present(drawn, cause):
-            progress.report(0.65, "Which kind of error costs most")
+            progress.report(0.65, "Which kind of error contributes most")
             touched = {one.key for one in open_ if touches(cause, one.kind)}
             kept = [one.slack_deg[: few.count] for one in open_ if one.key not in touched]
             slack = smallest(judge(few.muted(cause), flow, touched), few.count)
@@ -347,7 +347,7 @@ def _costs(
     cut = [one.first(few.count) for one in judged]
     costs = []
     for number, lane in enumerate(lanes):
-        progress.report(0.4 + 0.3 * number / len(lanes), "Which lane costs most")
+        progress.report(0.4 + 0.3 * number / len(lanes), "Which lane contributes most")
         costs.append(LaneCost(lane, _chance_without(few, cut, flow, lane)))
     return tuple(sorted(costs, key=lambda cost: -cost.chance_without))
 

@@ -97,7 +97,7 @@ def _costliest(project: Project, spread: Spread) -> str:
         return ""
     first = spread.costs[0]
     lane, without = lane_text(project, first.lane), _percent(first.chance_without)
-    return f"{lane} costs most: without the errors of its disc {without} would work."
+    return f"{lane} contributes most: without the errors of its disc {without} would work."
 
 
 def _enough(project: Project, spread: Spread) -> str:
@@ -152,11 +152,11 @@ def rule_name(project: Project, rule: RuleSpread) -> str:
 
 
 _ITEMS = {
-    "release": "Gate {}: lets out what is meant",
+    "release": "Gate {}: releases the intended items",
     "headway": "Channel {}: items keep apart",
     "diverter": "Channel {}: diverter holds for each item",
     "supply": "Supply {}: feeds fast enough",
-    "stock": "Magazine {}: never empty when asked",
+    "stock": "Magazine {}: never runs empty",
     "outlet-order": "Outlet {}: items in order",
 }
 

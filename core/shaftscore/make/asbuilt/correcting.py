@@ -41,4 +41,4 @@ def correct_as_built(project: Project, found: AsBuilt) -> Edited:
         if stack.play_deg > MOST_PLAY_DEG:
             raise EditError(f"a play of {stack.play_deg:.1f}° cannot be: look at the rows turned backward")
         made = set_stack(made, stack.stack_id, backlash_deg=rounded(max(0.0, stack.play_deg))).project
-    return Edited(set_measured(made, ()).project, "Correct as built")
+    return Edited(set_measured(made, ()).project, "Correct from measurements")

@@ -125,8 +125,8 @@ def _lined_up(fit: StackFit) -> str:
 def _as_they_lie(fit: StackFit) -> str:
     off = degrees(fit.joint_deg) if isfinite(fit.joint_deg) else "any angle"
     return (
-        f"Tighten the discs as they lie: each can then be off by up to {off} either way. Turning all discs "
-        "one way while tightening, or lining them up, makes the machine surer; state it in the project."
+        f"Tighten the discs as they lie: each can then be off by up to {off} either way. Turning all "
+        "discs one way while tightening, or lining them up, reduces this; state it in the project."
     )
 
 

@@ -55,7 +55,7 @@ def symptoms(context: ManualContext) -> Iterator[Symptom]:
     yield Symptom(
         signs.binds,
         "The shaft binds at one angle",
-        "A roller touches a neighbouring disc, a lever meets its post, or a disc sits too high.",
+        "A roller rubs on a neighbouring disc, a lever hits its post, or a disc sits too high.",
         "Mark the angle and look from the side. Check the height z of that disc and the spacer below it "
         "against “Section of the shaft”.",
     )
@@ -169,7 +169,7 @@ def _too_short(context: ManualContext) -> Iterator[Symptom]:
         "A lane moves at the right time but not far enough",
         "Play in its lever or guide, a wrong roller, or a follower that is set too far out.",
         f"Check the roller ({rollers}). Take up the play at the pivot. Measure, and enter it in "
-        "Lane > Correct as built.",
+        "Lane > Correct from measurements.",
     )
 
 

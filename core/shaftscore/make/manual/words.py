@@ -34,7 +34,7 @@ CAUTIONS = (
     "the shaft can turn, and guard what others can reach.",
     "Rotating parts: wear nothing loose, and let nobody reach in while the machine runs. Printed parts can "
     "break; wear eye protection.",
-    "Springs store energy: a follower can snap back when its disc is taken out. Unhook a spring before you "
+    "Springs store energy: a follower can snap back when its disc is removed. Unhook a spring before you "
     "take out its disc.",
     "Stalled motors grow hot and can be strong enough to break fingers: fuse the motor, and make it stop by "
     "itself when it is held.",
@@ -42,7 +42,7 @@ CAUTIONS = (
     "Local codes and licensed practice come first: where they ask for other guards, stops or wiring than "
     "this manual does, or for a licensed person, follow them.",
 )
-"""What can hurt, and what to do about it: its name, a colon, the rest."""
+"""Hazards of such machines, and precautions: its name, a colon, the rest."""
 
 PLACES: dict[Area, str] = {
     "timing": "add blocks in the timing diagram",

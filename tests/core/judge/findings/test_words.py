@@ -271,7 +271,7 @@ CASES: list[tuple[Finding, Words]] = [
     ),
     (
         found("double-release", ("mint",), value=2, limit=1, subjects=(MINT,), open_s=0.9, item="scoop"),
-        Words("Double release", "Mint", "", "Open 900 ms lets 2 scoops through; 1 is meant.", ""),
+        Words("Double release", "Mint", "", "Open 900 ms lets 2 scoops through; 1 is intended.", ""),
     ),
     (
         found(
@@ -288,7 +288,7 @@ CASES: list[tuple[Finding, Words]] = [
             "Missed release",
             "Mint",
             "",
-            "Open 1.20 s lets 0 berries through; 2 are meant: reloaded for 200 ms before.",
+            "Open 1.20 s lets 0 berries through; 2 are intended: reloaded for 200 ms before.",
             "",
         ),
     ),

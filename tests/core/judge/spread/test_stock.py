@@ -268,4 +268,4 @@ def test_what_is_left_out_is_said() -> None:
     assert spread is not None
     assert spread.left_out == left_out(machine(gate("A", 100, 110)))
     unjudged = left_out(two_into_a_cup(("a", "b")), ())
-    assert unjudged[0] == "What tube-a and tube-b hold in time is judged in the machine as drawn only."
+    assert unjudged[0] == "What tube-a and tube-b hold in time is checked for the machine as drawn only."

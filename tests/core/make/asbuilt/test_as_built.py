@@ -166,7 +166,7 @@ def test_the_corrected_machine_runs_the_program(turns: int) -> None:
         assert edited.project.lane(lane_id).offset_deg + error == pytest.approx(0.0, abs=1e-3)
     assert edited.project.stacks[0].backlash_deg == pytest.approx(PLAY, abs=1e-3)
     assert edited.project.measured == ()
-    assert edited.name == "Correct as built"
+    assert edited.name == "Correct from measurements"
 
 
 def test_a_play_under_nothing_is_written_as_nothing() -> None:

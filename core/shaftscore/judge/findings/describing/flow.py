@@ -39,10 +39,10 @@ def release(finding: Finding, _project: Project) -> str:
     through, meant = round(value_of(finding)), round(limit_of(finding))
     opening = opening_text(states_of(finding)[0])
     item, facts = str(finding.facts["item"]), finding.facts
-    let = f"{wording.counted(through, item)} through; {meant} {'is' if meant == 1 else 'are'} meant"
+    let = f"{wording.counted(through, item)} through; {meant} {'is' if meant == 1 else 'are'} intended"
     opening = f"{opening[:1].upper()}{opening[1:]}"
     if facts.get("why") == "never-closes":
-        return f"{opening} the whole turn, without a begin, lets {let}."
+        return f"{opening} the whole turn, without a start, lets {let}."
     text = f"{opening} {wording.seconds(number(finding, 'open_s'))} lets {let}"
     if "reload_s" in facts:
         return f"{text}: reloaded for {wording.seconds(number(finding, 'reload_s'))} before."
