@@ -3,6 +3,7 @@
 Import from here: `from shaftscore.judge.flow.drawn import FlowNetwork, flow_network`.
 """
 
+from shaftscore.judge.flow.drawn.drawing import JudgedFlow, flow_network
 from shaftscore.judge.flow.drawn.records import (
     ChannelElement,
     DiverterElement,
@@ -24,13 +25,24 @@ from shaftscore.judge.flow.drawn.records import (
     SupplyElement,
     key_of,
 )
+from shaftscore.judge.flow.drawn.run import (
+    MOST_TURNS,
+    USUAL_TURNS,
+    DrawnRun,
+    EmptyOpening,
+    drawn_run,
+)
 
 __all__ = [
+    "MOST_TURNS",
+    "USUAL_TURNS",
     "ChannelElement",
     "DiverterElement",
     "DiverterWay",
+    "DrawnRun",
     "ElementKey",
     "ElementKind",
+    "EmptyOpening",
     "FlowBank",
     "FlowColumn",
     "FlowElement",
@@ -38,11 +50,14 @@ __all__ = [
     "FlowMark",
     "FlowNetwork",
     "GateElement",
+    "JudgedFlow",
     "LineState",
     "MagazineElement",
     "OutletElement",
     "PileElement",
     "ShownNetwork",
     "SupplyElement",
+    "drawn_run",
+    "flow_network",
     "key_of",
 ]

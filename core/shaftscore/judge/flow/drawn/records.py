@@ -57,13 +57,14 @@ class FlowColumn:
 class FlowMark:
     """What is found about an element: the worst of it.
 
-    words: what is said on the element ("empty in turn 5"), only where it is the cause; "" on an element that
-    a consequence touches: the sign alone. finding: the one that a click shows. count: findings about the
-    element.
+    words: what is said on the element ("empty in turn 5"), only where it is the cause; "" on an element
+    that a consequence touches: the sign alone. said: the same for those who hear it ("opens empty from
+    turn 5"), on both. finding: the one that a click shows. count: findings about the element.
     """
 
     severity: Severity
     words: str
+    said: str
     finding: Finding
     count: int = 1
 
@@ -130,11 +131,11 @@ class GateElement(FlowElement):
 
     lane: id. code: of the lane ("A4"), drawn bold. level: name, or the range as text ("2 to 5 mm"). height:
     of the level between the lane's lowest (0.0) and highest (1.0), for the level's mark. rank: of the level
-    from the lowest, 0; -1 for a range (the tint and pattern of a level go by its rank). magazine: key of the
-    magazine out of which it lets items. per_turn: items that it is meant to let through a turn, None where
-    its lane has no motion. per_turn_text: "1 a turn", "never opens", or "no motion yet". opens: whether it
-    ever opens, None where that is not known. first_opening_deg: master angle at which it opens first, or
-    None.
+    from the lowest, 0; -1 for a range that does not hold just one level (the tint and pattern of a level go
+    by its rank). magazine: key of the magazine out of which it lets items. per_turn: items that it is meant
+    to let through a turn, None where its lane has no motion. per_turn_text: "1 a turn", "never opens", or "no
+    motion yet". opens: whether it ever opens, None where that is not known. first_opening_deg: master angle
+    at which it opens first, or None.
     """
 
     lane: str
