@@ -43,7 +43,7 @@ class About:
 
 
 class Abouts:
-    """Tells of findings of one flow what they are about."""
+    """What findings of one flow are about."""
 
     def __init__(self, flow: Flow, ends: Mapping[str, frozenset[str]]) -> None:
         """Make it for a flow. ends: by gate, the outlets downstream of it that get less than they expect."""
