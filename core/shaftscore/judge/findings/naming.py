@@ -13,12 +13,6 @@ def lane_text(project: Project, lane_id: str) -> str:
     return project.lane(lane_id).label
 
 
-def part_name(part_id: str) -> str:
-    """Return the name of a part of the flow, which its id holds: `main_chute` is "Main chute"."""
-    spaced = part_id.replace("_", " ").strip() or part_id
-    return f"{spaced[:1].upper()}{spaced[1:]}"
-
-
 def opening_text(state: LevelState | RangeState) -> str:
     """Return a state without its lane: `open`, or `8.0 mm to 10.0 mm`."""
     if isinstance(state, LevelState):

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from shaftscore.base import wording
-from shaftscore.judge.findings.naming import part_name
 from shaftscore.judge.flow.drawn.placing import Places
 from shaftscore.judge.flow.drawn.records import (
     ElementKey,
@@ -45,7 +44,7 @@ class Known:
 
     def name_of(self, part_id: str | None) -> str:
         """Return what a part of the flow is called; "outside" for none."""
-        return "outside" if part_id is None else part_name(part_id)
+        return "outside" if part_id is None else wording.part_name(part_id)
 
     def element(
         self,
@@ -65,7 +64,7 @@ class Known:
         return FlowElement(
             key=key,
             id=part_id,
-            name=name or part_name(part_id),
+            name=name or wording.part_name(part_id),
             column=self.places.column(kind, magazine),
             order=order,
             bank=bank,
@@ -87,7 +86,7 @@ def supply_element(known: Known, supply: Supply, order: int) -> SupplyElement:
     rate = supply.rate_per_min
     text = "endless" if rate is None else wording.per_minute(rate)
     is_short = supply.id in known.short
-    facts = f"Supply {part_name(supply.id)}, {text}{', less than is drawn from it' * is_short}"
+    facts = f"Supply {wording.part_name(supply.id)}, {text}{', less than is drawn from it' * is_short}"
     bank = known.places.bank_of_supply[supply.id]
     base = known.element(ElementKind.SUPPLY, supply.id, order=order, facts=facts, bank=bank)
     return SupplyElement(**vars(base), rate_per_min=rate, rate_text=text, is_short=is_short)
@@ -99,7 +98,7 @@ def magazine_element(known: Known, magazine: Magazine, order: int, demand: float
     lowest_text = "" if lowest is None else f"lowest {lowest:,} of {magazine.capacity:,}"
     demand_text = "" if demand is None else f"{wording.plain(demand, 1)} per min"
     start_text = f"starts with {magazine.start_count:,}"
-    said = (f"Magazine {part_name(magazine.id)}", demand_text, lowest_text, start_text)
+    said = (f"Magazine {wording.part_name(magazine.id)}", demand_text, lowest_text, start_text)
     base = known.element(
         ElementKind.MAGAZINE,
         magazine.id,

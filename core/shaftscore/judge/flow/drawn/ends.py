@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shaftscore.base import wording
-from shaftscore.judge.findings.naming import part_name
 from shaftscore.judge.flow.clock import US_PER_S
 from shaftscore.judge.flow.drawn.elements import Known, amount, level_place
 from shaftscore.judge.flow.drawn.records import (
@@ -56,7 +55,7 @@ def channel_element(known: Known, channel: Channel, order: int, inflow: float | 
     travel, headway = _travel(channel), wording.seconds(channel.headway_s) if channel.headway_s else ""
     apart = "" if near is None else wording.seconds(near.apart_s)
     said = [
-        f"Channel {part_name(channel.id)}",
+        f"Channel {wording.part_name(channel.id)}",
         travel and f"travel {travel}",
         headway and f"headway {headway}",
     ]
@@ -98,7 +97,7 @@ def diverter_element(known: Known, channel: Channel, diverter: Diverter, order: 
     said = [
         f"{way.level} to {way.to_name}{', ' * bool(way.per_turn_text)}{way.per_turn_text}" for way in ways
     ]
-    facts = f"Diverter {lane.label}, at the end of {part_name(channel.id)}: {'; '.join(said)}"
+    facts = f"Diverter {lane.label}, at the end of {wording.part_name(channel.id)}: {'; '.join(said)}"
     base = known.element(ElementKind.DIVERTER, channel.id, order=order, facts=facts, name=lane.label)
     return DiverterElement(**vars(base), lane=lane.id, code=lane.code or lane.label, ways=ways)
 
@@ -110,7 +109,7 @@ def _way(known: Known, channel: Channel, branch: Branch) -> DiverterWay:
         passed = known.run.passed.get((channel.id, branch.to), 0)
         text = f"{passed:,} a turn" if passed else "none"
     key = known.places.end(branch.to)
-    return DiverterWay(place.level, place.height, place.rank, key, part_name(branch.to), text)
+    return DiverterWay(place.level, place.height, place.rank, key, wording.part_name(branch.to), text)
 
 
 # Outlets
@@ -152,7 +151,7 @@ def outlet_element(known: Known, outlet: Outlet, order: int) -> OutletElement:
     counted = outlet_count(known.run, outlet)
     expects = f"expects {_expected(outlet.expects)}" if outlet.expects else ""
     got = "" if counted is None else _got(counted)
-    said = ", ".join(filter(None, (f"Outlet {part_name(outlet.id)}", expects, got)))
+    said = ", ".join(filter(None, (f"Outlet {wording.part_name(outlet.id)}", expects, got)))
     base = known.element(ElementKind.OUTLET, outlet.id, order=order, facts=said)
     return OutletElement(
         **vars(base),
