@@ -4,6 +4,7 @@ import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QGuiApplication
 
+from shaftscore.base.wording import part_name
 from shaftscore.edits import BlockRef, place_block
 from shaftscore.judge.report import QUICK, examine
 from shaftscore.model.loader import read_project
@@ -15,7 +16,6 @@ from shaftscore_app.views.flow_rows import (
     FlowPicture,
     MagazineRow,
     picture_of,
-    said_id,
 )
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, fed_gates, fed_gates_file, gates
@@ -63,7 +63,7 @@ def test_a_channel_has_the_items_of_every_gate_in_order() -> None:
 
 def test_magazines_are_named_by_the_lane_that_empties_them() -> None:
     assert [row.name for row in _picture().rows] == ["Left", "Right", "Main chute"]
-    assert said_id("main_chute") == "Main chute"
+    assert part_name("main_chute") == "Main chute"
 
 
 def test_a_late_failure_stays_in_sight() -> None:

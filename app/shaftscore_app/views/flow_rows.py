@@ -232,7 +232,7 @@ def _channel_row(
         ChannelItem(names[p.gate], p.enters_us / cycle, p.leaves_us / cycle, p.latest_us / cycle)
         for p in passages
     )
-    return ChannelRow(said_id(channel_id), tuple(items), (min(counts), max(counts)), failure)
+    return ChannelRow(wording.part_name(channel_id), tuple(items), (min(counts), max(counts)), failure)
 
 
 def magazine_name(magazine_id: str, project: Project, flow: Flow) -> str:
@@ -242,13 +242,7 @@ def magazine_name(magazine_id: str, project: Project, flow: Flow) -> str:
         (lane_id,) = lanes
         if {gate.source for gate in flow.gates if gate.state.lane == lane_id} == {magazine_id}:
             return project.lane(lane_id).label
-    return said_id(magazine_id)
-
-
-def said_id(name: str) -> str:
-    """Write an id of the flow as a name: `main_chute` is "Main chute"."""
-    spaced = name.replace("_", " ").strip() or name
-    return spaced[0].upper() + spaced[1:]
+    return wording.part_name(magazine_id)
 
 
 def _failures(result: FlowResult, flow: Flow) -> dict[str, Failure]:
