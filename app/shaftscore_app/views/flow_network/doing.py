@@ -238,7 +238,7 @@ class NetworkDoing(QObject):
     # Names
 
     def _rename(self, key: ElementKey, name: str) -> None:
-        """Give a part another name, and keep it selected under its new id."""
+        """Change the name of a part, and keep it selected under its new id."""
         self._do(lambda: rename_part(self._project, key, name), selects=True)
 
     # Inside

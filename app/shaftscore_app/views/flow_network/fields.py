@@ -213,7 +213,7 @@ class FieldsPanel(QWidget):
             self._enter()
 
     def _watch_lines(self) -> None:
-        """Hear when a line of the form is left; rows are made late."""
+        """Watch the lines of the form for when they are left; rows are made late."""
         for control in () if self.form is None else self.form.controls():
             if isinstance(control, QLineEdit | QPlainTextEdit) and not control.property("watched"):
                 control.setProperty("watched", True)
