@@ -29,7 +29,7 @@ from shaftscore.judge.flow.drawn.run import (
     MOST_TURNS,
     USUAL_TURNS,
     DrawnRun,
-    EmptyOpening,
+    RunOpening,
     drawn_run,
 )
 
@@ -42,7 +42,7 @@ __all__ = [
     "DrawnRun",
     "ElementKey",
     "ElementKind",
-    "EmptyOpening",
+    "RunOpening",
     "FlowBank",
     "FlowColumn",
     "FlowElement",

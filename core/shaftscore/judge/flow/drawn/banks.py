@@ -34,10 +34,14 @@ def banks_of(places: Places, elements: Sequence[FlowElement]) -> tuple[FlowBank,
     for element in elements:
         if element.bank is not None:
             members[element.bank].append(element)
-    return tuple(_bank(bank, own, many) for bank, own in members.items())
+    alone = len(members) == 1 and many <= ALL_OPEN
+    return tuple(
+        _bank(bank, own, many, "" if alone else bank or "Lanes without a group")
+        for bank, own in members.items()
+    )
 
 
-def _bank(key: str, members: Sequence[FlowElement], gates: int) -> FlowBank:
+def _bank(key: str, members: Sequence[FlowElement], gates: int, title: str) -> FlowBank:
     worst = _worst(element.mark for element in members)
     found = worst is not None and worst is not Severity.NOTE
     own = [element for element in members if isinstance(element, GateElement)]
@@ -49,7 +53,7 @@ def _bank(key: str, members: Sequence[FlowElement], gates: int) -> FlowBank:
     )
     return FlowBank(
         key=key,
-        title=key or "Lanes without a group",
+        title=title,
         text=text,
         members=tuple(element.key for element in members),
         piles=tuple(_piles(key, own)),

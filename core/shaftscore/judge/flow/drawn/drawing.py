@@ -87,6 +87,7 @@ def _known(places: Places, judged: JudgedFlow, abouts: tuple[About, ...]) -> Kno
         marks=marks_of(abouts, judged.following),
         short=frozenset(about.supply for about in abouts if about.supply),
         empty_turns=empty,
+        is_stale=judged.is_stale,
     )
 
 

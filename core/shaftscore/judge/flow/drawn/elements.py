@@ -28,6 +28,7 @@ class Known:
 
     run: that the figures are from, or None. needs: by magazine, of the whole simulation. marks: by key.
     short: supplies that give too little. empty_turns: by magazine, the first turn in which it is empty.
+    is_stale: all that is of an earlier project.
     """
 
     places: Places
@@ -36,6 +37,7 @@ class Known:
     marks: Mapping[ElementKey, FlowMark]
     short: frozenset[str]
     empty_turns: Mapping[str, int]
+    is_stale: bool = False
 
     @property
     def project(self) -> Project:
@@ -163,7 +165,8 @@ def gate_element(known: Known, gate: Gate, order: int) -> GateElement:
     place = level_place(known.project, gate.state)
     per_turn, opens = _openings(known, gate.id)
     name = f"{place.code} {place.level}"
-    text = "" if known.run is None else _per_turn_text(per_turn, opens)
+    unknown = known.run is None or (known.is_stale and per_turn is None)
+    text = "" if unknown else _per_turn_text(per_turn, opens)
     said = text if per_turn is None or not opens else f"{amount(per_turn)} a turn"
     facts = (
         f"Gate {name}, from {known.name_of(gate.source)} to {known.name_of(gate.to)}{', ' * bool(said)}{said}"

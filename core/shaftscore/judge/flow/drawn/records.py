@@ -261,10 +261,10 @@ class FlowLine:
 class FlowBank:
     """The elements of one lane group.
 
-    key: the group's name; "" for lanes without a group. title: heading; "" where there is only one bank,
-    which then has no heading and is always open. text: "2 magazines, 8 gates". members: keys of its supplies,
-    magazines and gates, by column and order. piles: what stands in the place of its gates while it is folded.
-    worst: the worst severity among its marks. starts_open: by the rules of the module `banks`.
+    key: the group's name; "" for lanes without a group. title: heading; "" where there is only one bank of
+    few gates, which then has no heading and is always open. text: "2 magazines, 8 gates". members: keys of
+    its supplies, magazines and gates, by column and order. piles: what stands in the place of its gates
+    while it is folded. worst: the worst severity among its marks. starts_open: by the rules of `banks`.
     """
 
     key: str

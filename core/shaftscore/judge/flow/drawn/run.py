@@ -30,12 +30,16 @@ Passed = tuple[str, str]
 
 
 @dataclass(frozen=True)
-class EmptyOpening:
-    """An opening that found its magazine empty: when (µs from the start), gate and magazine."""
+class RunOpening:
+    """A moment at which a gate lets an item out of a magazine: when, µs from the start, and which two.
+
+    is_empty: nothing was there, though an item was meant.
+    """
 
     time_us: int
     gate: str
     magazine: str
+    is_empty: bool = False
 
 
 @dataclass(frozen=True)
@@ -59,7 +63,7 @@ class DrawnRun:
     through: Mapping[str, int]
     arrived: Mapping[str, tuple[int, ...]]
     lowest: Mapping[str, int]
-    empty: tuple[EmptyOpening, ...]
+    openings: tuple[RunOpening, ...]
     later: frozenset[str]
 
     def rate(self, a_turn: float) -> float:
@@ -110,7 +114,7 @@ def drawn_run(project: Project, states: States, turns: int = USUAL_TURNS) -> Dra
         through=watch.through,
         arrived={one: tuple(turn[one] for turn in watch.arrived) for one in outlets},
         lowest={store.id: run.lowest[index] for index, store in enumerate(net.stores)},
-        empty=tuple(_empty(net, events, watch.missed)),
+        openings=tuple(_openings(net, events, watch.missed)),
         later=frozenset(slot.route.end for slot in net.slots if slot.carry),
     )
 
@@ -144,11 +148,12 @@ def _passages(net: Network) -> Iterator[Passed]:
         yield from ((here, there) for here, there in pairwise(way) if there)
 
 
-def _empty(
+def _openings(
     net: Network, events: Sequence[Event], missed: Collection[tuple[int, int]]
-) -> Iterator[EmptyOpening]:
-    """Yield where a meant item was not there; that one more than meant is not there is no fault."""
+) -> Iterator[RunOpening]:
+    """Yield what left, and where a meant item was not there; that more than meant is not there is no fault."""
     for time, kind, index in events:
-        if kind is EventKind.EMPTY and (time // net.clock.cycle_us, index) in missed:
+        is_empty = kind is EventKind.EMPTY and (time // net.clock.cycle_us, index) in missed
+        if is_empty or kind is EventKind.LEFT:
             slot = net.slots[index]
-            yield EmptyOpening(time, net.gates[slot.gate].id, net.stores[slot.store].id)
+            yield RunOpening(time, net.gates[slot.gate].id, net.stores[slot.store].id, is_empty)
