@@ -268,7 +268,9 @@ class Project(Record):
 
         Lanes that `stack.order` names come first, in that order; the others follow in file order.
         """
-        own = [lane for lane in self.lanes_of(stack) if lane.has_disc]
+        own = tuple(lane for lane in self.lanes_of(stack) if lane.has_disc)
+        if not stack.order:
+            return own
         place = {lane_id: index for index, lane_id in enumerate(stack.order)}
         return tuple(sorted(own, key=lambda lane: place.get(lane.id, len(place))))
 

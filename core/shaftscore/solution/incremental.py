@@ -104,6 +104,22 @@ class Incremental:
         value: Result = kept.value
         return value
 
+    def keep_alike(self, key: Hashable, reads: Reads, make: Callable[[], Result]) -> Result:
+        """Return a plain value as `keep` does; where a new one equals the last, the last itself.
+
+        What reads it is then kept, although records changed that it was read from. Raises what `make` raises.
+        """
+        kept = self.before.get(key)
+        if kept is None or not same_reads(kept.reads, reads):
+            value = make()
+            self.made += 1
+            kept = KeptResult(
+                reads, kept.value if kept is not None and kept.value == value else value, NOTHING, True
+            )
+        self.now[key] = kept
+        found: Result = kept.value
+        return found
+
     def keep_late(
         self, key: Hashable, reads: Reads, make: Callable[[Incremental], Result]
     ) -> tuple[Result | None, bool]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import astuple, dataclass, field
-from functools import partial
+from functools import cached_property, partial
 from types import MappingProxyType
 
 from shaftscore.kinematics.motion.states import StateInterval
@@ -42,6 +42,17 @@ class Solution:
     def intervals(self, state: LevelState | RangeState) -> tuple[StateInterval, ...]:
         """Return the intervals of a state, master angles; raises KeyError for an unknown lane."""
         return self.lanes[state.lane].intervals(state)
+
+    def on_stack(self, stack_id: str) -> tuple[LaneSolution, ...]:
+        """Return the solved lanes that a stack carries, riders included, in file order."""
+        return self._by_stack.get(stack_id, ())
+
+    @cached_property
+    def _by_stack(self) -> dict[str, tuple[LaneSolution, ...]]:
+        found: dict[str, list[LaneSolution]] = {}
+        for lane in self.lanes.values():
+            found.setdefault(lane.stack, []).append(lane)
+        return {stack_id: tuple(lanes) for stack_id, lanes in found.items()}
 
 
 def solve(

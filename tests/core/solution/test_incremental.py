@@ -144,6 +144,17 @@ def test_runs_are_kept_whole_and_their_parts_wherever_they_are() -> None:
     assert made.names == ["a", "b", "c", "d", "e", "x"]
 
 
+def test_a_value_that_comes_out_alike_is_the_last_one_so_that_what_reads_it_stays() -> None:
+    record, other = object(), object()
+    first = Incremental()
+    value = first.keep_alike("v", (record,), lambda: ("a", 1.0))
+    second = Incremental(first.now)
+    assert second.keep_alike("v", (other,), lambda: ("a", 1.0)) is value
+    assert second.keep_alike("v", (record,), lambda: ("b", 2.0)) is value  # of the same reads: not made
+    third = Incremental(second.now)
+    assert third.keep_alike("v", (object(),), lambda: ("b", 2.0)) == ("b", 2.0)
+
+
 def test_what_cannot_be_made_is_not_kept() -> None:
     kept = Incremental()
     with pytest.raises(ValueError, match="broken"):
@@ -194,6 +205,9 @@ OF_RUN = {
 }
 """What is kept together with one of these."""
 
+OF_VALUES = {("places of gears", 0), ("heights read", "main", 0), ("fit reads", "main", 0)}
+"""Plain values of a run of lanes, which what reads them compares."""
+
 OF_FITS = {("fit", "main"), ("fits", "main")}
 OF_HEIGHTS = {("heights", "main"), ("off-edge", "main"), ("touch", "main"), ("between-layers",)}
 """What reads the tolerances."""
@@ -204,7 +218,7 @@ OF_HEIGHTS = {("heights", "main"), ("off-edge", "main"), ("touch", "main"), ("be
     [
         ("set_name", {"name": "Other"}, set()),
         ("set_shaft", {"steps": 8}, set()),
-        ("place_block", {"ref": BlockRef("a", 0), "start_deg": 21.0}, OF_A | OF_RUN | OF_ALL),
+        ("place_block", {"ref": BlockRef("a", 0), "start_deg": 21.0}, OF_A | OF_RUN | OF_ALL | OF_VALUES),
         ("set_tolerances", {"fit_spread_mm": 0.06}, OF_FITS | OF_HEIGHTS | {"chance"}),
     ],
 )

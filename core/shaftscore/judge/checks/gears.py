@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from functools import partial
 
 from shaftscore.judge.checks.base import MachineCheck, Memo
 from shaftscore.judge.findings import Finding, found
@@ -12,8 +13,9 @@ from shaftscore.layout.drive import placed_stages
 from shaftscore.layout.hub import hub_plan
 from shaftscore.layout.printed import hub_walls, pinion_walls, refuse_gone
 from shaftscore.layout.train import pinion_plans
-from shaftscore.model import Project
+from shaftscore.model import Lane, Project
 from shaftscore.solution import Solution
+from shaftscore.solution.incremental import runs_of
 
 FIRST_PLACE = 5000
 """Findings of the drive's parts come after those of walls, which count from 0."""
@@ -22,9 +24,17 @@ FIRST_PLACE = 5000
 def gears(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find hubs and wheels that cannot be made."""
     project = solution.project
-    places = (part for lane in project.lanes for part in (lane.station_deg, lane.stack, lane.disc, lane.kind))
+    places = (
+        memo.kept.keep_alike(("places of gears", number), run, partial(_places, run))
+        for number, run in runs_of(project.lanes)
+    )
     reads = (project.drive, project.frame, project.print, project.shaft.turn, *project.stacks, *places)
     yield from memo.keep("gears", reads, lambda: _faults(project))
+
+
+def _places(lanes: Sequence[Lane]) -> tuple[object, ...]:
+    """Return what the parts of the drive depend on in some lanes."""
+    return tuple((lane.station_deg, lane.stack, lane.disc, lane.kind) for lane in lanes)
 
 
 def _faults(project: Project) -> Iterator[Finding]:

@@ -7,7 +7,7 @@ is held, what was last said of a pair stands in.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
@@ -18,7 +18,7 @@ from shaftscore.judge.checks.base import MachineCheck, Memo
 from shaftscore.judge.checks.interference_cures import CureFinder
 from shaftscore.judge.findings import Finding, found
 from shaftscore.model import Stack
-from shaftscore.solution import LaneSolution, Solution
+from shaftscore.solution import Solution
 from shaftscore.solution.incremental import Incremental, Reads, same_reads
 
 KINDS = (
@@ -45,17 +45,13 @@ MOST_CURED = 100
 
 def interference(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find all pairs of parts that come too near to one another, with their cures where there is time."""
-    lanes: dict[str, list[LaneSolution]] = {stack.id: [] for stack in solution.project.stacks}
-    for lane in solution.lanes.values():
-        lanes[lane.stack].append(lane)
     for stack in solution.project.stacks:
-        yield from _of_stack(solution, memo, stack, lanes[stack.id])
+        yield from _of_stack(solution, memo, stack)
 
 
-def _of_stack(
-    solution: Solution, memo: Memo, stack: Stack, lanes: Sequence[LaneSolution]
-) -> tuple[Finding, ...]:
+def _of_stack(solution: Solution, memo: Memo, stack: Stack) -> tuple[Finding, ...]:
     """Judge a stack; in a hurry, what was last said of the same stack with the same lanes stands in."""
+    lanes = solution.on_stack(stack.id)
     key, parts = ("interference", stack.id), (stack, *(lane.lane.id for lane in lanes))
 
     def found(inside: Incremental) -> tuple[Reads, tuple[Finding, ...]]:
@@ -143,9 +139,9 @@ def _in_cycle(stretch: Arcs, turns: int) -> Arcs:
 
 def _cured(finder: CureFinder, memo: Memo, pair: BodyPair, finding: Finding) -> tuple[Finding, ...]:
     """Add the cure: it is tried on all parts of the stack, and depends on them."""
-    stack, lanes = finder.stack, finder.solution.lanes.values()
+    stack = finder.stack
     key = ("cured", *_key(pair))
-    reads = (finding, stack, *(lane for lane in lanes if lane.stack == stack.id))
+    reads = (finding, stack, *finder.solution.on_stack(stack.id))
     if memo.is_quick:
         memo.kept.last(key)
         return (finding,)

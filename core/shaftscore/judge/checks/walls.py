@@ -26,9 +26,7 @@ def walls(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find what is too thin, stack by stack."""
     project = solution.project
     for number, stack in enumerate(project.stacks):
-        lanes = tuple(
-            solved for solved in solution.lanes.values() if solved.stack == stack.id and solved.lane.has_disc
-        )
+        lanes = tuple(solved for solved in solution.on_stack(stack.id) if solved.lane.has_disc)
         if lanes:
             compute = partial(_of_stack, number, project, stack, len(lanes))
             yield from memo.keep_curable(("walls", number), (stack, project.print, len(lanes) > 1), compute)

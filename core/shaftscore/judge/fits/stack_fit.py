@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from math import inf, isfinite
 from typing import Literal
 
@@ -29,9 +29,9 @@ from shaftscore.built.fits import Mate, drawn_clearance_mm, effective_clearance_
 from shaftscore.built.joints import lined_up_deg
 from shaftscore.built.rods import SIZE_STEPS_MM, THREAD_6G_UM, undersize_mm
 from shaftscore.built.threads import MetricThread, thread_named
-from shaftscore.model import Project, Rod, Stack
+from shaftscore.model import Lane, Project, Rod, Stack
 from shaftscore.solution import LaneSolution, Solution
-from shaftscore.solution.incremental import Incremental, Reads
+from shaftscore.solution.incremental import Incremental, Reads, runs_of
 from shaftscore.stack.mates import bore_mate, dog_mate, pin_mate
 
 PlayLaw = Literal["loose", "as-they-lie", "one-way", "lined-up"]
@@ -187,7 +187,7 @@ def stack_fits(solution: Solution, kept: Incremental | None = None) -> Mapping[s
 
 
 def _kept(solution: Solution, stack: Stack, kept: Incremental) -> StackFit:
-    return kept.keep(("fit", stack.id), _reads(solution, stack), lambda _: stack_fit(solution, stack))
+    return kept.keep(("fit", stack.id), _reads(solution, stack, kept), lambda _: stack_fit(solution, stack))
 
 
 def stack_fit(solution: Solution, stack: Stack) -> StackFit:
@@ -219,14 +219,21 @@ def stack_fit(solution: Solution, stack: Stack) -> StackFit:
     )
 
 
-def _reads(solution: Solution, stack: Stack) -> Reads:
+def _reads(solution: Solution, stack: Stack, kept: Incremental) -> Reads:
     """Return what a fit depends on: its record, the spread of fits, and the lanes on the stack."""
     project = solution.project
-    lanes = project.lanes_of(stack)
-    radii = [_base_radius_mm(solution.lanes.get(lane.id)) or 0.0 for lane in lanes]
-    who = [(lane.id, lane.kind, lane.disc_of or "") for lane in lanes]
-    names = ",".join("/".join(one) for one in who)
-    return (stack, project.tolerances.fit_spread_mm, names, *radii)
+    read = []
+    for number, run in runs_of(project.lanes_of(stack)):
+        solved = [solution.lanes.get(lane.id) for lane in run]
+        own = partial(_read, run, solved)
+        read.append(kept.keep_alike(("fit reads", stack.id, number), (*run, *solved), own))
+    return (stack, project.tolerances.fit_spread_mm, *read)
+
+
+def _read(lanes: Sequence[Lane], solved: Sequence[LaneSolution | None]) -> tuple[object, ...]:
+    """Return what a fit depends on in some lanes."""
+    each = zip(lanes, solved, strict=True)
+    return tuple((lane.id, lane.kind, lane.disc_of, _base_radius_mm(one)) for lane, one in each)
 
 
 def _base_radius_mm(lane: LaneSolution | None) -> float | None:

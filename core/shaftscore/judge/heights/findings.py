@@ -57,7 +57,7 @@ def _edge_finding(lane_id: str, own: LaneHeights, project: Project) -> Finding:
 def _touches(one: StackHeights, solution: Solution, memo: Memo) -> tuple[Finding, ...]:
     """Find followers that touch a neighbour in the worst case; in a hurry, what was last found."""
     key = ("touch", one.stack.id)
-    reads = (one, *(lane for lane in solution.lanes.values() if lane.stack == one.stack.id))
+    reads = (one, *solution.on_stack(one.stack.id))
     if memo.is_quick:
         last: tuple[Finding, ...] | None = memo.kept.stand_in(key, reads)[0]
         return last or ()

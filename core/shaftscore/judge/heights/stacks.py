@@ -7,9 +7,9 @@ where they are set on the built stack, and the roller's own error (`shaftscore.b
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from types import MappingProxyType
 
 from shaftscore.base.tolerance import under
@@ -23,7 +23,7 @@ from shaftscore.built.heights import (
 )
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.solution import Solution
-from shaftscore.solution.incremental import Incremental
+from shaftscore.solution.incremental import Incremental, runs_of
 from shaftscore.stack.followers import roller_band
 from shaftscore.stack.plan import Layer, StackPlan, stack_plan
 from shaftscore.stack.thickness import bottom_chamfer_mm, edge_chamfer_mm
@@ -84,24 +84,30 @@ class StackHeights:
 def machine_heights(solution: Solution, kept: Incremental | None = None) -> tuple[StackHeights, ...]:
     """Compute the heights of all solved lanes, stack by stack; kept: the store of unchanged stacks."""
     project, kept = solution.project, kept or Incremental()
-    chosen = [solved.lane for solved in solution.lanes.values() if solved.lane.kind != "index"]
-    of_stack: dict[str, list[Lane]] = {stack.id: [] for stack in project.stacks}
-    for lane in chosen:
-        of_stack[project.stack_of(lane).id].append(lane)
-    return tuple(_kept(project, stack, of_stack[stack.id], kept) for stack in project.stacks)
+    lanes = {
+        stack.id: [one.lane for one in solution.on_stack(stack.id) if one.lane.kind != "index"]
+        for stack in project.stacks
+    }
+    return tuple(_kept(project, stack, lanes[stack.id], kept) for stack in project.stacks)
 
 
 def _kept(project: Project, stack: Stack, lanes: list[Lane], kept: Incremental) -> StackHeights:
     discs = project.discs_of(stack)
-    both = (*discs, *lanes)
-    records = [record for lane in both for record in (lane.id, lane.disc, lane.follower, lane.parts)]
-    hosts = [lane.disc_of for lane in lanes]
-    reads = (stack, project.tolerances, project.print, len(discs), *records, *hosts)
+    read = (
+        kept.keep_alike(("heights read", stack.id, number), run, partial(_read, run))
+        for number, run in runs_of((*discs, *lanes))
+    )
+    reads = (stack, project.tolerances, project.print, len(discs), *read)
 
     def computed(_inside: Incremental) -> StackHeights:
         return StackHeights(stack, MappingProxyType(heights_of(project, stack, lanes)))
 
     return kept.keep(("heights", stack.id), reads, computed)
+
+
+def _read(lanes: Sequence[Lane]) -> tuple[object, ...]:
+    """Return what the heights of some lanes depend on, beside their stack."""
+    return tuple((lane.id, lane.disc, lane.follower, lane.parts, lane.disc_of) for lane in lanes)
 
 
 def heights_of(project: Project, stack: Stack, lanes: Iterable[Lane]) -> dict[str, LaneHeights]:

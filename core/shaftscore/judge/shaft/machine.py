@@ -97,9 +97,8 @@ def machine_shafts(
 def shaft_reads(solution: Solution, loads: MachineLoads, stack: Stack) -> Reads:
     """Return all that the shaft of a stack depends on."""
     project = solution.project
-    own = [lane_id for lane_id, lane in solution.lanes.items() if lane.stack == stack.id]
-    lanes = [solution.lanes[lane_id] for lane_id in own]
-    loaded = [loads.lanes.get(lane_id) for lane_id in own]
+    lanes = solution.on_stack(stack.id)
+    loaded = [loads.lanes.get(lane.lane.id) for lane in lanes]
     return (stack, project.drive, project.materials, len(project.stacks), *lanes, *loaded)
 
 
@@ -128,7 +127,7 @@ def _forces(
 def _rims(solution: Solution, stack: Stack) -> dict[str, float]:
     """Return the least radius of the rim of every disc on a stack that has one, mm, by lane id."""
     return {
-        lane_id: float(np.min(lane.profile.at_nodes.distance_mm))
-        for lane_id, lane in solution.lanes.items()
-        if lane.stack == stack.id and lane.profile is not None and lane.lane.has_disc
+        lane.lane.id: float(np.min(lane.profile.at_nodes.distance_mm))
+        for lane in solution.on_stack(stack.id)
+        if lane.profile is not None and lane.lane.has_disc
     }
