@@ -13,9 +13,6 @@ FOLDER = sample_folder()
 
 ALL = sorted(path.stem for path in FOLDER.glob("*.shaft"))
 
-COMPLETE = ("paper_theatre", "seedling_sower", "tea_blender", "tea_blender_first_draft")
-"""Samples of which every part is made: hubs, gears, followers, frame."""
-
 
 @cache
 def sample(name: str) -> Project:

@@ -48,7 +48,8 @@ class HubWheel:
     pinion: that runs in a ring, None of an external wheel. face_mm: width of the teeth. turned_rad: of the
     outline, whose tooth (of a ring, space) is at +x else. gaps_rad: marked gaps. tooth_rad: the marked
     tooth, None of a wheel that drives only or that the motor's pinion drives. at: axis of the stack, mm.
-    mate: id of the stack that drives it, at a centre distance in mm; empty where none does.
+    mate: id of the stack that drives it, at a centre distance in mm; empty where none does. room_mm: from
+    its axis to the nearest tips of wheels that it meshes with, mm; inf in a ring.
     """
 
     wheel: SpurWheel
@@ -60,6 +61,7 @@ class HubWheel:
     at: complex
     mate: str = ""
     centre_mm: float = 0.0
+    room_mm: float = math.inf
 
 
 def hub_wheels(project: Project) -> dict[str, HubWheel]:
@@ -77,9 +79,14 @@ def hub_wheels(project: Project) -> dict[str, HubWheel]:
             continue
         wheels[stack.id] = own
         if own.mate:
-            driver = wheels[own.mate]
-            wheels[own.mate] = replace(driver, gaps_rad=(*driver.gaps_rad, _gap_towards(driver, own.at)))
+            wheels[own.mate] = _driving(wheels[own.mate], own)
     return wheels
+
+
+def _driving(driver: HubWheel, own: HubWheel) -> HubWheel:
+    """Return the wheel that drives another one, with its marked gap and the room that the other leaves."""
+    room = min(driver.room_mm, own.centre_mm - own.wheel.tip_mm)
+    return replace(driver, gaps_rad=(*driver.gaps_rad, _gap_towards(driver, own.at)), room_mm=room)
 
 
 def hub_wheel(project: Project, stack: Stack) -> HubWheel | None:
@@ -97,7 +104,8 @@ def _first(project: Project, hub: Hub) -> HubWheel | None:
             raise ValueError(f"its {hub.teeth} teeth are not the {pair.wheel.teeth} of the last stage")
         gap, turned = stage.gap_rad(upside_down=False), stage.outline_turn(upside_down=False)
         pinion = pair.pinion if pair.wheel.internal else None
-        return HubWheel(pair.wheel, pinion, stage.spur.face_mm, turned, (gap,), None, 0j)
+        room = math.inf if pair.wheel.internal else pair.centre_mm - pair.pinion.tip_mm
+        return HubWheel(pair.wheel, pinion, stage.spur.face_mm, turned, (gap,), None, 0j, room_mm=room)
     if hub.teeth is None:
         if hub.gear:
             raise ValueError("its wheel is not described: the last stage is no spur stage with a module")
@@ -122,7 +130,8 @@ def _geared(project: Project, stack: Stack, hub: Hub, wheels: dict[str, HubWheel
     other = wheels[driver.id]
     at = other.at + cmath.rect(pair.centre_mm, math.radians(_direction_deg(project, driver, stack, other)))
     tooth = _tooth_into(other, pair.wheel.teeth, at)
-    return HubWheel(pair.wheel, None, other.face_mm, tooth, (), tooth, at, driver.id, pair.centre_mm)
+    room = pair.centre_mm - other.wheel.tip_mm
+    return HubWheel(pair.wheel, None, other.face_mm, tooth, (), tooth, at, driver.id, pair.centre_mm, room)
 
 
 def _driver(project: Project, stack: Stack, hub: Hub, wheels: dict[str, HubWheel]) -> Stack:

@@ -48,6 +48,9 @@ from shaftscore.solution import Solution
 WASHER_MM = 2.0
 """Thickness that is allowed for a washer (ISO 7089: 1.6 mm at M6; from memory)."""
 
+FARTHER = "another station or a longer arm is needed"
+"""What is done where a follower stands in the way."""
+
 BEYOND_MM = 2.0
 """What the rod of a pillar stands out beyond its nuts."""
 
@@ -70,6 +73,7 @@ def machine_frame(solution: Solution) -> FramePlan | None:
     except FollowerLayoutError as error:
         raise OtherPartError(str(error)) from error
     _refuse_feet(project, feet, wheels)
+    _refuse_rods(project, followers, wheels)
     if plan is not None:
         refuse_low_train(project, plan)
         refuse_squeezed(solution, plan, followers)
@@ -92,7 +96,7 @@ def _refuse_feet(project: Project, feet: Sequence[FootHole], wheels: Sequence[Fr
         corners.setdefault((foot.lane_id, foot.bracket), []).append(foot.at)
     names = [name for _, name in corners]
     areas = [_foot_area(found) for found in corners.values()]
-    cure = "another station or a longer arm is needed"
+    cure = FARTHER
     for (first, area), (second, other) in combinations(zip(names, areas, strict=True), 2):
         if area.is_near(other) and area.from_bands(other) <= 0:
             raise FrameError(f"the {first} is where the {second} is; {cure}")
@@ -103,6 +107,21 @@ def _refuse_feet(project: Project, feet: Sequence[FootHole], wheels: Sequence[Fr
             room = max(area.from_point(wheel.at), 0.0) - wheel.radius_mm
             if room < 0:
                 raise FrameError(f"the {name} is {millimetres(-room)} inside a wheel; {cure}")
+
+
+def _refuse_rods(project: Project, followers: Sequence[FollowerLayout], wheels: Sequence[FrameWheel]) -> None:
+    """Raise FrameError where the rod of a lever that both plates hold would go through a wheel above it."""
+    if project.stacks[0].driven_end != "top":  # the posts of these rods are held against the wheels
+        return
+    for layout in followers:
+        if not layout.rod_in_frame or layout.pivot is None:
+            continue
+        needed = layout.parts.pivot_rod_mm / 2 + project.stack_of(layout.lane).body_clearance_mm
+        for wheel in wheels:
+            missing = wheel.radius_mm + needed - abs(layout.pivot - wheel.at)
+            if missing > 0:
+                told = f"the pivot rod of {layout.lane.label} is {millimetres(missing)} too near a wheel"
+                raise FrameError(f"{told}, which it passes on its way to the top plate; {FARTHER}")
 
 
 def _foot_area(screws: Sequence[complex]) -> SweptBands:

@@ -35,6 +35,10 @@ FLANGE_MM = 4.0
 WEB_MM, RING_GAP_MM = 3.0, 0.5
 """Floor that joins a ring to its collar, and the gap between it and the pinion."""
 
+NECK_MM, ROOM_MM = 0.8, 0.5
+"""How far teeth go on over their face where the collar would run over the tips of another wheel; the least
+distance of a collar from what turns beside it."""
+
 RIM_MODULES = 2.5
 """Least rim outside the roots of a ring, in modules (common practice, no source)."""
 
@@ -157,11 +161,16 @@ def _without_screw(stack: Stack, gear: HubWheel | None) -> HubPlan:
         foot_mm=foot,
         foot_radius_mm=radius,
         collar_mm=collar,
-        height_mm=hub.thickness_mm if gear is None else foot + hub.thickness_mm,
+        height_mm=hub.thickness_mm + (0.0 if gear is None else _below_collar_mm(gear, foot)),
         upside_down=stack.driven_end == "top",
         bolts=_bolts(hub, bolt_radius, screw),
         cuts=(),
     )
+
+
+def _below_collar_mm(gear: HubWheel, foot_mm: float) -> float:
+    """Return the height under the stated thickness of a collar, mm; a neck of teeth takes its own off it."""
+    return foot_mm if gear.wheel.internal else gear.face_mm
 
 
 def _collar_mm(stack: Stack, hub: Hub, screw: Fastener) -> float:
@@ -194,7 +203,7 @@ def _foot(
     if gear is not None:
         face, wheel = gear.face_mm, gear.wheel
         if not wheel.internal:
-            return face, None
+            return face + (NECK_MM if collar_mm + ROOM_MM > gear.room_mm else 0.0), None
         rim = max(RIM_MODULES * wheel.module_mm, 2 * WALL_MM)
         assert gear.pinion is not None, "a ring has a pinion"
         return face + RING_GAP_MM + WEB_MM, ring_root_mm(wheel, gear.pinion) + rim
@@ -244,9 +253,19 @@ def _refuse_level(project: Project, plan: HubPlan, wheels: Mapping[str, HubWheel
     driving = _without_screw(driver, wheels[driver.id])
     apart = outer_face_mm(project, plan) - outer_face_mm(project, driving)
     apart += _raised_mm(project, plan.stack) - _raised_mm(project, driver)
+    _refuse_collars(plan, driving)
     if abs(apart) > LEVEL_MM:
         way = "higher" if apart > 0 else "lower"
         raise ValueError(f"its wheel is {millimetres(abs(apart))} {way} than that of {driver.label}")
+
+
+def _refuse_collars(plan: HubPlan, driving: HubPlan) -> None:
+    """Raise ValueError where the collars of two hubs in mesh would meet."""
+    assert plan.gear is not None, "a wheel in mesh"
+    missing = plan.collar_mm + driving.collar_mm + ROOM_MM - plan.gear.centre_mm
+    if missing > 0:
+        told = f"its collar and that of {driving.stack.label} are {millimetres(missing)} too near"
+        raise ValueError(f"{told}; more teeth or module")
 
 
 def _raised_mm(project: Project, stack: Stack) -> float:

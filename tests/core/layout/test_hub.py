@@ -37,3 +37,20 @@ def test_a_wheel_that_is_not_level_with_its_driver_is_refused() -> None:
     project = geared(Hub(kind="set-screw"), Hub(kind="set-screw", teeth=40, thickness_mm=13.0))
     with pytest.raises(ValueError, match=r"its wheel is 3\.0 mm lower than that of"):
         hub_plan(project, project.stacks[1])
+
+
+@pytest.mark.parametrize(("teeth", "foot_mm"), [(20, 8.8), (40, 8.0)])
+def test_teeth_go_on_below_a_collar_that_would_run_over_those_of_its_driver(
+    teeth: int, foot_mm: float
+) -> None:
+    """A collar of 14 mm: 20 teeth of 1.5 mm leave 45 - 31.5 = 13.5 mm to the tips of 40, 40 leave 28.5 mm."""
+    project = geared(Hub(kind="set-screw"), Hub(kind="set-screw", teeth=teeth))
+    first, second = project.stacks
+    second = replaced(second, turns=40 // teeth, spacer_radius_mm=14.0)
+    project = replaced(project, stacks=(first, second))
+    plan = hub_plan(project, second)
+    assert plan.collar_mm == 14.0
+    assert plan.gear is not None
+    assert plan.gear.room_mm == pytest.approx(1.5 * (20 + teeth / 2) - 31.5, abs=0.5)  # and some backlash
+    assert plan.foot_mm == pytest.approx(foot_mm)
+    assert outer_face_mm(project, plan) == outer_face_mm(project, hub_plan(project, first))

@@ -6,6 +6,7 @@ from shaftscore.judge.report import QUICK, Report, examine, examine_as_drawn
 from shaftscore.model import Hub, MachineFrame, Project, Rod, Stack, replaced
 from tests.follower_machine import slide_lane
 from tests.machines import gate, machine
+from tests.samples import sample
 
 
 def framed(plate_mm: float) -> Project:
@@ -48,3 +49,12 @@ def test_what_another_part_says_the_frame_does_not_say_again() -> None:
     project = replaced(machine(short, stacks=(stack,)), frame=MachineFrame())
     found = said(examine(project))
     assert sorted(one.split(":")[0] for one in found) == ["Hub of Main shaft", "Slide"]
+
+
+def test_a_shared_rod_that_would_go_through_the_wheel_above_it_is_said() -> None:
+    """The theatre is driven at the top; of two levers on one rod both plates would hold it."""
+    project = sample("paper_theatre")
+    moon = replaced(project.lane("moon"), station_deg=200.0)
+    lanes = (project.lane("hammer"), moon, replaced(moon, id="moon_2", name="Moon 2", code=None))
+    report = examine_as_drawn(replaced(project, lanes=lanes, rules=()))
+    assert any("the pivot rod of Moon is 9.0 mm too near a wheel" in why for why in said(report))

@@ -30,6 +30,9 @@ from shaftscore.make.manual.paper import NOT_DESCRIBED
 TOP_SHARE, SIDE_SHARE = 0.31, 0.18
 """Shares of a page for the drawings from the top and from the side, at most."""
 
+MOST_BESIDE = 32
+"""Rows of parts that fit beside what is bought; tables beside one another stay on one page."""
+
 
 def followers(context: ManualContext) -> list[Any]:
     """Return a section a kind of follower."""
@@ -71,11 +74,29 @@ def _page(context: ManualContext, page: FollowerPage) -> Iterator[Any]:
         yield para(bold(text))
     yield text_table(LANES_HEAD, page.places, (40.0, 24.0, 30.0, 44.0, wide - 138.0), small=True)
     yield gap(3.0)
-    half = (wide - 6.0) / 2
-    parts = text_table(PARTS_HEAD, page.parts, (14.0, half - 38.0, 8.0, 16.0), right=(2,), small=True)
-    bought = text_table(BOUGHT_HEAD, page.bought, (22.0, half - 32.0, 10.0), right=(2,), small=True)
-    yield side_by_side([parts, bought], (half + 6.0, half))
+    yield from _tables(page, (wide - 6.0) / 2)
     yield gap(3.0)
     steps = numbered(map(said, page.steps), wide)
     yield together(heading("Assembly"), gap(1.0), *steps[:1])
     yield from steps[1:]
+
+
+def _tables(page: FollowerPage, half_mm: float) -> Iterator[Any]:
+    """Yield what is made beside what is bought; many parts in two columns over it, which pages may part."""
+    parts = _parts_table(page.parts, half_mm)
+    bought = text_table(BOUGHT_HEAD, page.bought, (22.0, half_mm - 32.0, 10.0), right=(2,), small=True)
+    if len(page.parts) <= MOST_BESIDE:
+        yield side_by_side([parts, bought], (half_mm + 6.0, half_mm))
+        return
+    for start in range(0, len(page.parts), 2 * MOST_BESIDE):
+        rows = page.parts[start : start + 2 * MOST_BESIDE]
+        middle = -(-len(rows) // 2)
+        columns = [_parts_table(some, half_mm) for some in (rows[:middle], rows[middle:])]
+        yield side_by_side(columns, (half_mm + 6.0, half_mm))
+        yield gap(3.0)
+    yield bought
+
+
+def _parts_table(rows: Sequence[Sequence[str]], half_mm: float) -> Any:
+    """Return a table of parts that takes half a page."""
+    return text_table(PARTS_HEAD, rows, (14.0, half_mm - 38.0, 8.0, 16.0), right=(2,), small=True)
