@@ -23,6 +23,7 @@ CHECKS = (
     ("snap", "Snap: dragging holds to the grid and to other blocks"),
     ("moves_keep", "Moves keep their length: the dwells beside a moved block give way"),
     ("zones", "Free zones: show where a held block could stand"),
+    ("next_step", "Next step: show the next step of a project until it is first exported"),
     ("reduce_motion", "Reduce motion: play goes step by step, nothing glides"),
 )
 """Setting and what it means."""

@@ -24,6 +24,7 @@ def connect_window(window: MainWindow) -> None:
     _connect_hints(window)
     _connect_views(window)
     _connect_program(window)
+    _connect_next_step(window)
 
 
 def _connect_document(window: MainWindow) -> None:
@@ -78,6 +79,7 @@ def _connect_views(window: MainWindow) -> None:
     actions.opening.connect(groups.timing.look_at_clipboard)
     actions.menu_wanted.connect(lambda name: actions.pop_up(name, diagram.menu_place()))
     groups.views.settings_changed.connect(window.show_settings)
+    groups.views.settings_changed.connect(lambda: show_next_step(window))
     groups.views.angle_wanted.connect(
         lambda: window.toolbar.angle.setFocus(Qt.FocusReason.ShortcutFocusReason)
     )
@@ -118,3 +120,34 @@ def _connect_program(window: MainWindow) -> None:
         return True
 
     EventWatch(dock, heard)
+
+
+def _connect_next_step(window: MainWindow) -> None:
+    """Let the next step be done, left out, shown and hidden."""
+    line, commands = window.next_step, window.groups.next_step
+    window.groups.exports.exported.connect(commands.on_exported)
+    commands.changed.connect(lambda: show_next_step(window))
+    line.close_wanted.connect(lambda: commands.set_shown(False))
+    line.mark_visited.connect(lambda key: window.actions_table[MARK_COMMANDS[key]].trigger())
+    line.action_wanted.connect(window.go_on)
+    line.leave_out_wanted.connect(window.coverage.leave_out)
+
+
+MARK_COMMANDS = {
+    "table": "view.table",
+    "timing": "view.diagram",
+    "items": "view.flow",
+    "loads": "view.load",
+    "stack": "view.shaft",
+    "fit": "view.coverage",
+    "export": "file.export",
+}
+"""The command of each mark of the next step."""
+
+
+def show_next_step(window: MainWindow) -> None:
+    """Show or hide the line with the next step, as the person and the exports say."""
+    commands = window.groups.next_step
+    window.next_step.setVisible(commands.is_shown)
+    window.actions_table["view.next_step"].setChecked(commands.is_shown)
+    window.next_step.set_exported(commands.is_exported)

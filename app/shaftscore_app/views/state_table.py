@@ -108,6 +108,12 @@ class StateTableView(TabbedView):
         """Make a cell the current one: item (0 dwell, 1 move, then steps) and number of the lane."""
         self.table.setCurrentIndex(self.model.at(item, lane))
 
+    def show_lane(self, lane_id: str) -> None:
+        """Make the first step of a lane the current cell; does nothing for a lane that is not shown."""
+        place = next((n for n, lane in enumerate(self.model.lanes) if lane.id == lane_id), None)
+        if place is not None:
+            self.choose(STEPS, place)
+
     def chosen(self) -> list[Place]:
         """Return item and lane of every chosen cell."""
         return [self.model.place(index) for index in self.table.selectionModel().selectedIndexes()]
