@@ -123,6 +123,7 @@ def test_a_finding_in_the_diagram_is_chosen_and_shown(qtbot, make_window: Window
 
 def test_the_keyboard_reaches_its_marks_and_its_button(qtbot, starved: MainWindow) -> None:
     starved.activateWindow()
+    qtbot.waitUntil(starved.isActiveWindow)
     marks = starved.next_step.marks
     held = next(button for button in marks.buttons if button.focusPolicy() & Qt.FocusPolicy.TabFocus)
     assert held.accessibleName() == "Items: 1 error, next"

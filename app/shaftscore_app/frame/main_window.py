@@ -15,10 +15,12 @@ from PySide6.QtWidgets import QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 from shaftscore_app.commands.picking import Picker, SystemPicker
 from shaftscore_app.commands.services import Services
 from shaftscore_app.document import Document
+from shaftscore_app.document.coverage import RowAction
 from shaftscore_app.document.next_step import NextStep
 from shaftscore_app.document.play import Player
 from shaftscore_app.frame.alone_bar import AloneBar
 from shaftscore_app.frame.context_menus import context_menu
+from shaftscore_app.frame.empty_diagram import EmptyDiagram
 from shaftscore_app.frame.groups import CommandGroups
 from shaftscore_app.frame.next_step_bar import NextStepBar
 from shaftscore_app.frame.notices import Notices
@@ -115,6 +117,7 @@ class MainWindow(QMainWindow):
 
     def _build_centre(self) -> None:
         self.start_page = StartPage(self.theme)
+        self.empty = EmptyDiagram(self.document, self.theme, self.diagram)
         self.centre = QStackedWidget()
         self.centre.addWidget(self.start_page)
         self.centre.addWidget(self.diagram)
@@ -201,13 +204,16 @@ class MainWindow(QMainWindow):
         elif command == "view.table" and lane_id is not None:
             self.docks.view(StateTableView).show_lane(lane_id)
 
-    def go_on(self, step: NextStep) -> None:
-        """Do what the next step says: a form at its field, a view, or what was found."""
-        action = step.action
+    def act(self, action: RowAction) -> None:
+        """Do what the button of an empty view says."""
         if action.lane_id is not None:
             self.document.select_lane(action.lane_id)
-        if action.command:
-            self.describe(action.command, action.path)
+        self.describe(action.command, action.path)
+
+    def go_on(self, step: NextStep) -> None:
+        """Do what the next step says: a form at its field, a view, or what was found."""
+        if step.action.command:
+            self.act(step.action)
         elif step.finding is not None:
             self.document.check_alone(None)
             self.findings.set_areas(())

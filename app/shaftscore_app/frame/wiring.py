@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, Qt
 
 from shaftscore_app.runtime.late_paint import paint_late
 from shaftscore_app.runtime.watching import EventWatch
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.follower_parts import FollowerPartsView
 from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.shaft import ShaftView
@@ -101,6 +102,8 @@ def _connect_views(window: MainWindow) -> None:
     diagram.lane_wanted.connect(groups.edits.new_lane)
     diagram.rename_wanted.connect(groups.edits.rename_lane)
     diagram.menu_wanted.connect(window.show_menu)
+    for page in window.findChildren(EmptyPage):
+        page.action_wanted.connect(window.act)
     window.player.playing_changed.connect(window.show_playing)
     window.toolbar.grid.entered.connect(window.set_grid)
 

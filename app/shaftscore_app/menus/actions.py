@@ -305,7 +305,9 @@ COMMANDS = (
     Command("view.theme", "T&heme", "Light, dark, or as the system", kind="menu", gap=True),
     Command("view.text_size", "Text si&ze", "Larger or smaller, everything with it", kind="menu"),
     Command("view.reduce_motion", "Redu&ce motion", "Play goes step by step, nothing glides", kind="check"),
-    Command("view.next_step", "Next step", "Show what comes next, above the status bar", kind="check"),
+    Command(
+        "view.next_step", "Next step", "Show what comes next, above the status bar", ("Ctrl+J",), kind="check"
+    ),
     Command("view.default", "Default arra&ngement", "Bring all views back to their places", gap=True),
     Command("view.full_screen", "Full screen", "Use the whole screen", ("F11",), kind="check"),
     Command("help.guide", "&Guide", "How to build a machine with this program", ("F1",)),

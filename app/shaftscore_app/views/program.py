@@ -33,11 +33,13 @@ from shaftscore.program.pictures import frames_of_pixels, frames_of_text
 from shaftscore.program.places import resized
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import show
+from shaftscore_app.document.ways_out import first_lane
 from shaftscore_app.runtime.files import read_within
 from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.program_brush import BrushList
 from shaftscore_app.views.program_canvas import FramesArea, FramesCanvas
 from shaftscore_app.views.program_images import images_of
@@ -118,7 +120,7 @@ class ProgramView(TabbedView):
         self.source_chooser = ViewChooser("Make from", "What the frames are made from")
         self.page_chooser = ViewChooser("Part shown", "Which part of the Program maker is shown")
         self.frame_chooser = ViewChooser("Frame", "What can be done with frames")
-        self.line, self._counted, self._empty = QLabel(), QLabel(), QLabel(EMPTY)
+        self.line, self._counted, self.empty = QLabel(), QLabel(), EmptyPage(theme, EMPTY)
         self._titles: list[QLabel] = []
         self._hints: list[QLabel] = []
         self._shows_all = True
@@ -179,6 +181,7 @@ class ProgramView(TabbedView):
         session = self.session
         has_lanes = bool(session.draft.meanings)
         self._stack.setCurrentIndex(0 if has_lanes else 1)
+        self.empty.say(EMPTY, first_lane(self._document))
         if not has_lanes:
             return
         grid = session.draft.grid
@@ -359,12 +362,9 @@ class ProgramView(TabbedView):
         column.addWidget(self._split, 1)
         column.addWidget(self.line)
         self.line.setMinimumWidth(1)
-        self._empty.setObjectName("muted")
-        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self._empty.setWordWrap(True)
         self._stack = QStackedWidget()
         self._stack.addWidget(whole)
-        self._stack.addWidget(self._empty)
+        self._stack.addWidget(self.empty)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)  # it makes room by itself
@@ -601,7 +601,7 @@ class ProgramView(TabbedView):
         self.line.setContentsMargins(px(12), px(3), px(12), px(3))
         for title in self._titles:
             title.setFont(theme.font(13, 600))
-        for label in (*self._hints, self._counted, self.line, self._empty):
+        for label in (*self._hints, self._counted, self.line):
             label.setFont(theme.font(12))
         for button in (*self.sources, *self.pages, *self.buttons.values()):
             button.setFont(theme.font(12))
