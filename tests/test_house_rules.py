@@ -275,7 +275,7 @@ RULES = (
         (*IMPORTS, *CALLS),
         _edits_by_name,
         ("app",),
-        ("app/shaftscore_app/views/findings.py",),
+        ("app/shaftscore_app/views/findings.py", "app/shaftscore_app/document/cure_place.py"),
         "edited = apply_edit(project, 'set_shaft', speed_rpm=6.0)",
         "edited = set_shaft(project, speed_rpm=6.0)",
     ),

@@ -86,7 +86,7 @@ def test_what_cannot_be_read_is_said_at_once_and_not_entered(qtbot, page: QWidge
     assert entered == [4.0]
 
 
-def test_leaving_a_field_enters_what_can_be_read_and_puts_back_what_cannot(
+def test_leaving_a_field_enters_what_can_be_read_and_keeps_what_cannot(
     qtbot, page: QWidget, theme: Theme
 ) -> None:
     field, entered = _field(page, theme, millimetres())
@@ -98,8 +98,12 @@ def test_leaving_a_field_enters_what_can_be_read_and_puts_back_what_cannot(
     field.set_shown(5.0)
     field.setFocus()
     _type(qtbot, field, "five", Qt.Key.Key_Tab)
-    assert (entered, field.text()) == ([5.0], "5.0")
+    assert (entered, field.text(), field.shown()) == ([5.0], "five", 5.0)
+    assert field.property("fault") is True
+    assert "five" in field.unread()
     assert other is not field
+    field.put_back()
+    assert (field.text(), field.fault) == ("5.0", "")
 
 
 def test_the_same_value_is_not_entered_again(qtbot, page: QWidget, theme: Theme) -> None:

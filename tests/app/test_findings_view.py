@@ -114,7 +114,7 @@ def test_copy_gives_every_line_as_text(qtbot, window: MainWindow) -> None:
 def test_a_clean_machine_says_so_with_its_margin(qtbot, make_window: WindowMaker) -> None:
     window = make_window(clean_gates())
     assert not window.document.report.findings
-    text = window.findings._empty.text()
+    text = window.findings.empty.text()
     assert text.startswith("Nothing found. Smallest margin ")
     assert "Left and Right" in text
 
@@ -122,7 +122,7 @@ def test_a_clean_machine_says_so_with_its_margin(qtbot, make_window: WindowMaker
 def test_before_there_is_a_machine_the_view_says_what_will_stand_there(
     qtbot, make_window: WindowMaker
 ) -> None:
-    assert make_window(None).findings._empty.text() == "Findings appear as you draw. None yet."
+    assert make_window(None).findings.empty.text() == "Findings appear as you draw. None yet."
 
 
 def test_the_status_bar_counts_and_leads_to_the_findings(qtbot, window: MainWindow) -> None:
@@ -151,7 +151,7 @@ def test_the_search_shows_what_has_every_word(qtbot, window: MainWindow) -> None
     assert _titles(window) == ["Overlap"]
     qtbot.keyClicks(view.search, " nowhere")
     assert _titles(window) == []
-    assert view._empty.text() == "None like this."
+    assert view.empty.text() == "None like this."
     qtbot.keyClick(view.search, Qt.Key.Key_Escape)
     assert not view.search.isVisible()
     assert len(_titles(window)) == len(window.document.report.findings)

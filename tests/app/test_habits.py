@@ -92,7 +92,7 @@ def test_the_usual_motion_is_the_one_the_system_asks_for(qtbot, window: MainWind
 
 def test_every_setting_of_a_person_is_in_the_form(qtbot, window: MainWindow) -> None:
     dialog = _open(qtbot, window, "edit.settings")
-    kept_by_use = {"version", "layout", "layout_version", "geometry", "recent", "exported"}
+    kept_by_use = {"version", "layout", "layout_version", "geometry", "recent", "exported", "next_steps"}
     shown = {"theme", "text_scale", "grid_deg", "paper", *dialog.checks}
     assert shown | kept_by_use == set(Values.model_fields)
 

@@ -294,7 +294,7 @@ def test_contact_force_is_chosen_and_follows_the_selected_lane(window: MainWindo
     assert load.legend.accessibleName() == "Flap at 6.0 rev/min, least to most friction and spring"
     document.select_lane("left")
     assert load.shown is None
-    assert load.empty.text().startswith("Left has no load.")
+    assert load.empty.text().startswith("Left has no load yet")
 
 
 def test_the_reserve_is_chosen_with_the_keys(qtbot: QtBot, make_window: WindowMaker) -> None:
@@ -312,7 +312,7 @@ def test_the_reserve_is_chosen_with_the_keys(qtbot: QtBot, make_window: WindowMa
     assert load.chooser.text() == "Spring reserve"
     assert load.accessibleDescription().startswith("Spring reserve of Flap; least 0.79 at ")
     window.document.select_lane("left")
-    assert load.empty.text().startswith("Left has no load.")
+    assert load.empty.text().startswith("Left has no load yet")
 
 
 def test_the_place_that_sticks_is_drawn_in_the_colour_of_errors(
@@ -346,7 +346,7 @@ def test_without_loads_it_says_where_to_give_one(qtbot: QtBot, make_window: Wind
     window = make_window(loaded())
     window.docks.show("load")
     assert window.docks.view(LoadsView).shown is None
-    assert window.docks.view(LoadsView).empty.text().startswith("No lane has a load yet.")
+    assert window.docks.view(LoadsView).empty.text().startswith("No lane has a load yet")
     qtbot.waitUntil(window.docks.view(LoadsView).empty.isVisible)
 
 

@@ -103,7 +103,7 @@ def test_a_lane_without_motion_says_why(qtbot, window: MainWindow) -> None:
     document.perform(place_block(document.committed, BlockRef("left", 0), 200.0, neighbours="stay"))
     document.select_lane("left")
     assert window.docks.view(MotionView).shown == ()
-    assert window.docks.view(MotionView)._empty.text().startswith("No motion: ")
+    assert window.docks.view(MotionView).empty.text().startswith("No motion: ")
     document.undo()
     assert len(window.docks.view(MotionView).shown) == 1
 

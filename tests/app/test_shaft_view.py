@@ -292,7 +292,7 @@ def test_a_lane_without_blocks_is_drawn_as_a_ring(make_window: WindowMaker) -> N
 
 def test_a_machine_without_lanes_is_empty(make_window: WindowMaker) -> None:
     view = view_of(shown(make_window(machine(stacks=(Stack(id="s"),)))))
-    assert view.why.text() == "Add blocks to a lane to see its disc on the shaft."
+    assert view.why.text() == "Add a lane to see its disc on the shaft."
     assert view.canvas.isHidden()
     assert view.describe.isHidden()
 

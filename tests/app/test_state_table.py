@@ -415,7 +415,7 @@ def test_a_drag_in_the_diagram_and_a_new_lane_are_followed(qtbot, view: StateTab
 def test_without_lanes_it_says_what_will_stand_here(qtbot, make_window: WindowMaker) -> None:
     window = make_window(None)
     window.docks.show("table")
-    assert "One row per step" in window.docks.view(StateTableView)._empty.text()
+    assert "One row per step" in window.docks.view(StateTableView).empty.text()
     qtbot.waitUntil(lambda: not window.docks.view(StateTableView).copy_button.isEnabled())
 
 

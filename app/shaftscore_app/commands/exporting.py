@@ -13,6 +13,7 @@ from PySide6.QtCore import Signal
 from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress
 from shaftscore.judge.findings import Severity
+from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
 from shaftscore_app.commands.services import CommandGroup, Services
@@ -139,12 +140,13 @@ class ExportCommands(CommandGroup):
     """The command.
 
     Signals: errors_wanted() when the person wants to see the errors; status_message(what, fraction) and
-    ended() of what runs.
+    ended() of what runs; exported(project) when the files of a project were written.
     """
 
     errors_wanted = Signal()
     status_message = Signal(str, float)
     ended = Signal()
+    exported = Signal(object)
 
     def __init__(self, services: Services) -> None:
         """Serve a window and its document."""
@@ -225,12 +227,12 @@ class ExportCommands(CommandGroup):
 
         replace_other: another machine's export in the folder gives way.
         """
-        document = self._document
+        document, project = self._document, self._document.committed
         self._last = ExportChoice(document.opened, document.path, str(out), formats)
         if document.path is not None:
             self._settings.remember_formats(document.path, formats)
         order = ExportJob(
-            saved_form(document.committed),
+            saved_form(project),
             document.name,
             out,
             formats,
@@ -244,7 +246,7 @@ class ExportCommands(CommandGroup):
             export_task,
             (order,),
             on_progress=self._on_progress,
-            then=lambda result: self._on_done(result, order),
+            then=lambda result: self._on_done(result, order, project),
             failed=self._on_failed,
         )
 
@@ -252,7 +254,7 @@ class ExportCommands(CommandGroup):
         if self._task is not None and not self._task.is_cancelled:
             self.status_message.emit("Export", told.fraction)
 
-    def _on_done(self, result: Exported | Unproved | OfAnother, order: ExportJob) -> None:
+    def _on_done(self, result: Exported | Unproved | OfAnother, order: ExportJob, project: Project) -> None:
         self._end()
         if "theirs" in result:
             self._ask_about_other(order, **result)
@@ -260,6 +262,7 @@ class ExportCommands(CommandGroup):
             show = partial(self._show_place, *result["place"]) if result["place"] else None
             ExportFailedDialog(self._window, self._theme, result["why"], self.ask, show).open()
         else:
+            self.exported.emit(project)
             ExportedDialog(self._window, self._theme, **result).open()
 
     def _ask_about_other(self, order: ExportJob, theirs: str, ours: str) -> None:

@@ -131,7 +131,7 @@ class ArrangeDialog(RunningDialog):
         self.changes = QWidget()
         grid = QGridLayout(self.changes)
         grid.setContentsMargins(0, 0, 0, 0)
-        grid.addWidget(self._cell("What may change", muted=True), 0, 0, 1, 2)
+        grid.addWidget(self._cell("May change", muted=True), 0, 0, 1, 2)
         self.boxes: dict[str, QCheckBox] = {}
         usual = MayChange()
         for number, (name, label, tip) in enumerate(CHANGES):

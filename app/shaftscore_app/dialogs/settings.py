@@ -23,6 +23,7 @@ CHECKS = (
     ("snap", "Snap: dragging snaps to the grid and to other blocks"),
     ("moves_keep", "Keep move lengths: dwells beside a moved block grow or shrink"),
     ("zones", "Free zones: show where a held block could stand"),
+    ("next_step", "Next step: show the next step of a project until it is first exported"),
     ("reduce_motion", "Reduce motion: no animations; playback advances step by step"),
 )
 """Setting and what it means."""

@@ -66,6 +66,13 @@ class FieldEditor(QWidget, metaclass=AbstractWidgetType):
         """Describe why what is being typed cannot be read; empty where it can."""
         return ""
 
+    def left_unread(self) -> str:
+        """Describe why what was typed before its field was left cannot be read.
+
+        Empty where it can, or while it is still being typed; and of a form, whose own rows say so.
+        """
+        return ""
+
     def refresh(self) -> None:
         """Offer again what is chosen from lists that have changed."""
 
@@ -99,6 +106,11 @@ def _alone(parent: QWidget, widget: QWidget) -> None:
     parent.setFocusProxy(widget)
 
 
+def left_in(*fields: Field[T]) -> str:
+    """Return why what was left in the first of some fields cannot be read; empty where it can."""
+    return next((said for field in fields if not field.hasFocus() and (said := field.unread())), "")
+
+
 def settle(field: Field[T], value: T | None) -> None:
     """Show what was entered, and keep the mark of what is wrong with it."""
     if not field.isModified():
@@ -119,6 +131,7 @@ class TypedEditor(FieldEditor):
         self.field.typed.connect(self._take)
         self.field.entered.connect(self._take)
         self.field.dropped.connect(lambda: self._take(put_back(self.field)))
+        self.field.left_unread.connect(self.changed)
         self._value: Entry = ABSENT
         _alone(self, self.field)
 
@@ -141,6 +154,10 @@ class TypedEditor(FieldEditor):
     def unread(self) -> str:
         """Describe why what is typed cannot be read."""
         return self.field.unread()
+
+    def left_unread(self) -> str:
+        """Describe why what was left in the field cannot be read."""
+        return left_in(self.field)
 
     def _take(self, value: Scalar | None) -> None:
         made = self._drafted(value)
@@ -251,6 +268,7 @@ class EitherEditor(FieldEditor):
         self.field.typed.connect(self._take)
         self.field.entered.connect(self._take)
         self.field.dropped.connect(lambda: self._take(put_back(self.field)))
+        self.field.left_unread.connect(self.changed)
         self.unit.chosen.connect(self._choose)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
@@ -284,6 +302,10 @@ class EitherEditor(FieldEditor):
     def unread(self) -> str:
         """Describe why what is typed cannot be read."""
         return self.field.unread()
+
+    def left_unread(self) -> str:
+        """Describe why what was left in the field cannot be read."""
+        return left_in(self.field)
 
     def _quantity(self) -> Quantity[float]:
         unit, spoken = next((unit, spoken) for key, unit, spoken in self.UNITS if key == self._unit)

@@ -54,12 +54,13 @@ class ListEditor(FieldEditor):
         super().__init__(spec)
         self._theme, self.form, self._habits = theme, form, habits
         self._drafts: list[Draft] = []
+        self._shown = -1
         self.list = QListWidget()
         self.list.setAccessibleName(f"List: {habits.noun}")
         self.list.setFont(theme.font(12))
         self.list.setTextElideMode(Qt.TextElideMode.ElideRight)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.list.currentRowChanged.connect(self._choose)
+        self.list.currentRowChanged.connect(self._choose_row)
         self._refused = QLabel()
         self._refused.setObjectName("fault")
         self._refused.setFont(theme.font(11))
@@ -223,7 +224,22 @@ class ListEditor(FieldEditor):
             self.list.setCurrentRow(number)
         self._choose(number)
 
+    def _choose_row(self, number: int) -> None:
+        """Show a record that was chosen, unless what is being typed in the one before would be lost."""
+        if number != self._shown and self._keeps_unread():
+            with muted(self.list):
+                self.list.setCurrentRow(self._shown)
+        else:
+            self._choose(number)
+
+    def _keeps_unread(self) -> bool:
+        """Return whether something typed cannot be read, which is said; then nothing else is shown."""
+        why = self.unread()
+        self._say(why)
+        return bool(why)
+
     def _choose(self, number: int) -> None:
+        self._shown = number
         there = 0 <= number < len(self._drafts)
         self._say("")
         self._empty.setVisible(not there)
@@ -246,7 +262,8 @@ class ListEditor(FieldEditor):
         self.changed.emit()
 
     def _add(self, kind: str) -> None:
-        self.append(self._habits.starter(kind, self._drafts))
+        if not self._keeps_unread():
+            self.append(self._habits.starter(kind, self._drafts))
 
     def append(self, draft: Draft) -> None:
         """Add a record and choose it, its first field ready to be typed in."""
@@ -269,6 +286,8 @@ class ListEditor(FieldEditor):
         self.changed.emit()
 
     def _move(self, by: int) -> None:
+        if self._keeps_unread():
+            return
         number = self.list.currentRow()
         drafts = self._drafts
         drafts[number], drafts[number + by] = drafts[number + by], drafts[number]

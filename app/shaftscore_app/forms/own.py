@@ -13,7 +13,7 @@ from shaftscore.edits.drafts import inside
 from shaftscore.model import Branch, Diverter
 from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.draft import ABSENT, Absent, Draft, Entry, draft_in, text_of
-from shaftscore_app.forms.editors import ChoiceEditor, FieldEditor, put_back, settle
+from shaftscore_app.forms.editors import ChoiceEditor, FieldEditor, left_in, put_back, settle
 from shaftscore_app.forms.rows import RowsEditor
 from shaftscore_app.forms.specs import Spec, specs_of
 from shaftscore_app.forms.states import StateEditor
@@ -56,6 +56,7 @@ class StepsEditor(FieldEditor):
         field.typed.connect(lambda value: self._take(field, value))
         field.entered.connect(lambda value: self._take(field, value))
         field.dropped.connect(lambda: self._take(field, put_back(field)))
+        field.left_unread.connect(self.changed)
 
     def value(self) -> Entry:
         """Return a count, or the angles."""
@@ -84,6 +85,10 @@ class StepsEditor(FieldEditor):
     def unread(self) -> str:
         """Describe why what is typed cannot be read."""
         return self.field.unread() or self.angles.unread()
+
+    def left_unread(self) -> str:
+        """Describe why what was left in a field cannot be read."""
+        return left_in(self.field) or left_in(self.angles)
 
     def _choose(self, way: str) -> None:
         count = self._value if isinstance(self._value, int) else len(self._value)
@@ -220,6 +225,10 @@ class WayEditor(FieldEditor):
     def unread(self) -> str:
         """Describe why what is typed cannot be read."""
         return self.ways.unread()
+
+    def left_unread(self) -> str:
+        """Describe why what was left in a way cannot be read."""
+        return self.ways.left_unread()
 
     def _choose(self, end: str | ByState) -> None:
         lanes = self._context.options("lanes")

@@ -128,8 +128,10 @@ class RecordForm(FieldEditor):
             own = [_of_row(self._record, fault) for fault in inner]
             told += [fault for fault in faults if any(_is_at(fault, name) for name in names)]
             rest = row.editor.set_faults(own)
-            row.said.setText("\n".join(fault_words(row.spec.records, fault) for fault in rest))
-            row.said.setVisible(bool(rest))
+            said = [fault_words(row.spec.records, fault) for fault in rest]
+            unread = row.editor.left_unread()
+            row.said.setText("\n".join([unread, *said] if unread else said))
+            row.said.setVisible(bool(row.said.text()))
         return [fault for fault in faults if fault not in told]
 
     def said(self, fault: Fault) -> str:
@@ -138,6 +140,8 @@ class RecordForm(FieldEditor):
 
     def unread(self) -> str:
         """Describe why what is being typed in a row cannot be read."""
+        if self.may_go and not self.there.isChecked():
+            return ""
         return next((said for row in self._rows if (said := row.editor.unread())), "")
 
     def field_at(self, path: str) -> QWidget:

@@ -110,6 +110,10 @@ class RowsEditor(FieldEditor):
         """Describe why what is typed in a cell cannot be read."""
         return next((said for cells in self._rows for cell in cells if (said := cell.unread())), "")
 
+    def left_unread(self) -> str:
+        """Describe why what was left in a cell cannot be read."""
+        return next((said for cells in self._rows for cell in cells if (said := cell.left_unread())), "")
+
     def field_at(self, path: str) -> QWidget:
         """Return the cell of a path; for the table itself its first cell, or the button that adds a row."""
         place, rest = first_step(path)

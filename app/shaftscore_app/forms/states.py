@@ -11,7 +11,7 @@ from shaftscore.base.errors import Fault
 from shaftscore.edits.drafts import inside
 from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.draft import Draft, Entry, draft_in, number_of, text_of
-from shaftscore_app.forms.editors import FieldEditor, put_back, settle
+from shaftscore_app.forms.editors import FieldEditor, left_in, put_back, settle
 from shaftscore_app.forms.specs import Spec
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.choice import Choice, Option
@@ -46,6 +46,7 @@ class StateEditor(FieldEditor):
         for field, key in ((self.low, "from_mm"), (self.high, "to_mm")):
             field.typed.connect(partial(self._take, field, key))
             field.entered.connect(partial(self._take, field, key))
+            field.left_unread.connect(self.changed)
             field.dropped.connect(lambda field=field, key=key: self._take(field, key, put_back(field)))
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
@@ -77,6 +78,10 @@ class StateEditor(FieldEditor):
     def unread(self) -> str:
         """Describe why what is typed cannot be read."""
         return self.low.unread() or self.high.unread()
+
+    def left_unread(self) -> str:
+        """Describe why what was left in an end of the range cannot be read."""
+        return left_in(self.low, self.high)
 
     def refresh(self) -> None:
         """Offer the lanes again."""

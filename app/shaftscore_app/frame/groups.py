@@ -12,6 +12,7 @@ from shaftscore_app.commands.files import FileCommands
 from shaftscore_app.commands.keeping import KeepingCommands
 from shaftscore_app.commands.lanes import LaneStudies
 from shaftscore_app.commands.machine import MachineCommands
+from shaftscore_app.commands.next_step import NextStepCommands
 from shaftscore_app.commands.printing import PrintCommands
 from shaftscore_app.commands.program import ProgramCommands
 from shaftscore_app.commands.proving import ProvingCommands
@@ -52,6 +53,7 @@ class CommandGroups:
         self.proving = ProvingCommands(services)
         self.machine = MachineCommands(services)
         self.printing = PrintCommands(services)
+        self.next_step = NextStepCommands(services)
         self.arranging = ArrangeCommands(services, diagram)
         self.views = ViewCommands(
             services, docks=docks, diagram=diagram, findings=docks.view(FindingsView), player=player

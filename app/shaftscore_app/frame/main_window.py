@@ -15,17 +15,21 @@ from PySide6.QtWidgets import QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 from shaftscore_app.commands.picking import Picker, SystemPicker
 from shaftscore_app.commands.services import Services
 from shaftscore_app.document import Document
+from shaftscore_app.document.coverage import RowAction
+from shaftscore_app.document.next_step import NextStep
 from shaftscore_app.document.play import Player
 from shaftscore_app.frame.alone_bar import AloneBar
 from shaftscore_app.frame.context_menus import context_menu
+from shaftscore_app.frame.empty_diagram import EmptyDiagram
 from shaftscore_app.frame.groups import CommandGroups
+from shaftscore_app.frame.next_step_bar import NextStepBar
 from shaftscore_app.frame.notices import Notices
 from shaftscore_app.frame.placement import WindowPlacement
 from shaftscore_app.frame.start_page import StartPage
 from shaftscore_app.frame.status_bar import StatusBar
 from shaftscore_app.frame.toolbar import ToolBar
 from shaftscore_app.frame.version_bar import VersionBar
-from shaftscore_app.frame.wiring import connect_window
+from shaftscore_app.frame.wiring import connect_window, show_next_step
 from shaftscore_app.keeping import PersonStore
 from shaftscore_app.keeping.drafting import Drafting
 from shaftscore_app.menus.actions import Actions
@@ -40,6 +44,7 @@ from shaftscore_app.views.flow import FlowView
 from shaftscore_app.views.layout import Docks
 from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.properties import PropertiesView
+from shaftscore_app.views.state_table import StateTableView
 from shaftscore_app.widgets.focus import let_tab_reach, next_stop
 from shaftscore_app.widgets.menu import Menu
 
@@ -78,6 +83,7 @@ class MainWindow(QMainWindow):
         self._placement = WindowPlacement(self, self.docks, theme, settings)
         self.fit()
         self._placement.restore()
+        show_next_step(self)
         self.show_document()
         # Not the first list of a dock, which would choose its row.
         (self.diagram if document.is_started else self.start_page).setFocus()
@@ -111,6 +117,7 @@ class MainWindow(QMainWindow):
 
     def _build_centre(self) -> None:
         self.start_page = StartPage(self.theme)
+        self.empty = EmptyDiagram(self.document, self.theme, self.diagram)
         self.centre = QStackedWidget()
         self.centre.addWidget(self.start_page)
         self.centre.addWidget(self.diagram)
@@ -127,6 +134,8 @@ class MainWindow(QMainWindow):
         self.addToolBar(self.toolbar)
         self.status = StatusBar(self.document, self.theme, lambda: self.drafting.state)
         self.setStatusBar(self.status)
+        self.next_step = NextStepBar(self.document, self.theme)
+        self.addToolBar(Qt.ToolBarArea.BottomToolBarArea, self.next_step)
         self.show_settings()
         self.groups.views.apply_settings()
 
@@ -192,6 +201,25 @@ class MainWindow(QMainWindow):
         lane_id = self.document.selection.lane_id
         if command == "view.diagram" and lane_id is not None:
             self.diagram.show_lane(lane_id)
+        elif command == "view.table" and lane_id is not None:
+            self.docks.view(StateTableView).show_lane(lane_id)
+
+    def act(self, action: RowAction) -> None:
+        """Do what the button of an empty view says."""
+        if action.lane_id is not None:
+            self.document.select_lane(action.lane_id)
+        self.describe(action.command, action.path)
+
+    def go_on(self, step: NextStep) -> None:
+        """Do what the next step says: a form at its field, a view, or what was found."""
+        if step.action.command:
+            self.act(step.action)
+        elif step.finding is not None:
+            self.document.check_alone(None)
+            self.findings.set_areas(())
+            self.document.select_finding(step.finding.key)
+            self.docks.show("findings")
+            self.diagram.show_finding(step.finding.key)
 
     def type_property(self) -> None:
         """Put the focus into the first field of Properties."""
@@ -275,8 +303,8 @@ class MainWindow(QMainWindow):
 
     def focusNextPrevChild(self, forward: bool) -> bool:
         """Let Tab go through toolbar, diagram, right column, bottom row and status bar."""
-        containers = (self.toolbar, *self._bars, self.centre, *self.docks.in_tab_order(), self.status)
-        stop = next_stop(containers, self.focusWidget(), 1 if forward else -1)
+        containers = (self.toolbar, *self._bars, self.centre, *self.docks.in_tab_order())
+        stop = next_stop((*containers, self.next_step, self.status), self.focusWidget(), 1 if forward else -1)
         if stop is not None:
             reason = Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason
             stop.setFocus(reason)

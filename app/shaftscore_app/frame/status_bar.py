@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLabel,
     QProgressBar,
     QPushButton,
-    QSizePolicy,
     QStatusBar,
     QToolButton,
     QWidget,
@@ -27,6 +25,7 @@ from shaftscore_app.document.stale import is_stale
 from shaftscore_app.document.words import margin_text, selection_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.theme.signs import SIGNS
+from shaftscore_app.widgets.elided import ElidedLabel
 
 NAMED = 3
 """So many areas that are not described are named; of more the number is given."""
@@ -54,7 +53,7 @@ class StatusBar(QStatusBar):
         self._warnings = self._count_button(Severity.WARNING)
         self._margin = QLabel()
         self.gaps = self._gaps_button()
-        self._held = _Elided()
+        self._held = ElidedLabel()
         self._state = QLabel()
         self._state.setObjectName("muted")
         self._build_progress()
@@ -193,30 +192,6 @@ class StatusBar(QStatusBar):
         self._bar.setFixedWidth(theme.px(120))
         self._cancel.setFont(theme.font(12, 600))
         self.refresh()
-
-
-class _Elided(QLabel):
-    """A label that gives way: it ends in an ellipsis where there is no room."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._text = ""
-        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-
-    def set_text(self, text: str) -> None:
-        """Show a text, as much of it as there is room for."""
-        self._text = text
-        self._fill()
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Fit the text again."""
-        super().resizeEvent(event)
-        self._fill()
-
-    def _fill(self) -> None:
-        fitted = self.fontMetrics().elidedText(self._text, Qt.TextElideMode.ElideRight, self.width())
-        self.setText(fitted)
-        self.setToolTip(self._text if fitted != self._text else "")
 
 
 def _line() -> QFrame:

@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, Qt
 
 from shaftscore_app.runtime.late_paint import paint_late
 from shaftscore_app.runtime.watching import EventWatch
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.follower_parts import FollowerPartsView
 from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.shaft import ShaftView
@@ -24,6 +25,7 @@ def connect_window(window: MainWindow) -> None:
     _connect_hints(window)
     _connect_views(window)
     _connect_program(window)
+    _connect_next_step(window)
 
 
 def _connect_document(window: MainWindow) -> None:
@@ -78,6 +80,7 @@ def _connect_views(window: MainWindow) -> None:
     actions.opening.connect(groups.timing.look_at_clipboard)
     actions.menu_wanted.connect(lambda name: actions.pop_up(name, diagram.menu_place()))
     groups.views.settings_changed.connect(window.show_settings)
+    groups.views.settings_changed.connect(lambda: show_next_step(window))
     groups.views.angle_wanted.connect(
         lambda: window.toolbar.angle.setFocus(Qt.FocusReason.ShortcutFocusReason)
     )
@@ -99,6 +102,8 @@ def _connect_views(window: MainWindow) -> None:
     diagram.lane_wanted.connect(groups.edits.new_lane)
     diagram.rename_wanted.connect(groups.edits.rename_lane)
     diagram.menu_wanted.connect(window.show_menu)
+    for page in window.findChildren(EmptyPage):
+        page.action_wanted.connect(window.act)
     window.player.playing_changed.connect(window.show_playing)
     window.toolbar.grid.entered.connect(window.set_grid)
 
@@ -118,3 +123,34 @@ def _connect_program(window: MainWindow) -> None:
         return True
 
     EventWatch(dock, heard)
+
+
+def _connect_next_step(window: MainWindow) -> None:
+    """Let the next step be done, left out, shown and hidden."""
+    line, commands = window.next_step, window.groups.next_step
+    window.groups.exports.exported.connect(commands.on_exported)
+    commands.changed.connect(lambda: show_next_step(window))
+    line.close_wanted.connect(lambda: commands.set_shown(False))
+    line.mark_visited.connect(lambda key: window.actions_table[MARK_COMMANDS[key]].trigger())
+    line.action_wanted.connect(window.go_on)
+    line.leave_out_wanted.connect(window.coverage.leave_out)
+
+
+MARK_COMMANDS = {
+    "table": "view.table",
+    "timing": "view.diagram",
+    "items": "view.flow",
+    "loads": "view.load",
+    "stack": "view.shaft",
+    "fit": "view.coverage",
+    "export": "file.export",
+}
+"""The command of each mark of the next step."""
+
+
+def show_next_step(window: MainWindow) -> None:
+    """Show or hide the line with the next step, as the person and the exports say."""
+    commands = window.groups.next_step
+    window.next_step.setVisible(commands.is_shown)
+    window.actions_table["view.next_step"].setChecked(commands.is_shown)
+    window.next_step.set_exported(commands.is_exported)

@@ -322,6 +322,9 @@ COMMANDS = (
     Command(
         "view.reduce_motion", "Redu&ce motion", "No animations; playback advances step by step", kind="check"
     ),
+    Command(
+        "view.next_step", "Next step", "Show what comes next, above the status bar", ("Ctrl+J",), kind="check"
+    ),
     Command("view.default", "Default arra&ngement", "Restore the default positions of all views", gap=True),
     Command("view.full_screen", "Full screen", "Use the whole screen", ("F11",), kind="check"),
     Command("help.guide", "&Guide", "How to build a machine with Shaftscore", ("F1",)),

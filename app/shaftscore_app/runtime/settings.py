@@ -24,7 +24,10 @@ RECENT = 10
 
 
 EXPORTED = 50
-"""Of how many projects the formats of their export are remembered."""
+"""Of how many projects the formats of their export are remembered, and whether the next step is shown."""
+
+NextStepWish = Literal["shown", "hidden", "exported"]
+"""Whether a project's next step is shown: as the person said, or hidden by its first export."""
 
 
 class Values(BaseModel):
@@ -35,7 +38,8 @@ class Values(BaseModel):
     reduce_motion: play goes step by step. grid_deg: grid of the diagram; snap:
     whether it holds; moves_keep: whether the neighbours of a moved block give way; zones: whether a held
     block shows where it could stand. paper: what the diagram is printed on. exported: path of a project to
-    the formats that it was exported in last, the newest last.
+    the formats that it was exported in last, the newest last. next_step: whether the next step is shown until
+    a project is first exported; next_steps: path of a project to what became of that since.
     """
 
     model_config = ConfigDict(extra="ignore", strict=True)
@@ -54,6 +58,8 @@ class Values(BaseModel):
     geometry: str = ""
     recent: list[str] = []
     exported: dict[str, list[str]] = {}
+    next_step: bool = True
+    next_steps: dict[str, NextStepWish] = {}
 
 
 class Settings:
@@ -117,6 +123,16 @@ class Settings:
         """Return the formats in which a project was exported last, None if that is not remembered."""
         found = self.values.exported.get(str(path.resolve()))
         return None if found is None else tuple(found)
+
+    def remember_next_step(self, path: Path, wish: NextStepWish) -> None:
+        """Remember whether the next step of a project is shown; the longest unused are forgotten."""
+        name = str(path.resolve())
+        rest = {other: kept for other, kept in self.values.next_steps.items() if other != name}
+        self.change(next_steps=dict([*rest.items(), (name, wish)][-EXPORTED:]))
+
+    def next_step_of(self, path: Path) -> NextStepWish | None:
+        """Return what is remembered of a project's next step, None if nothing is."""
+        return self.values.next_steps.get(str(path.resolve()))
 
     def _write(self) -> None:
         text = (

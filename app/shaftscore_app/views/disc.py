@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QMenu,
+    QStackedLayout,
     QToolButton,
     QVBoxLayout,
     QWidget,
@@ -29,12 +30,14 @@ from shaftscore.make.table import angles, columns, rows
 from shaftscore.model import Lane
 from shaftscore.solution import LaneSolution
 from shaftscore_app.document import Document
+from shaftscore_app.document.ways_out import first_lane, motion_of
 from shaftscore_app.document.words import lane_name
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button
-from shaftscore_app.views.disc_canvas import DiscCanvas
+from shaftscore_app.views.disc_canvas import DiscCanvas, why_no_disc
 from shaftscore_app.views.disc_scene import sense_text
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.widgets.chooser import ViewChooser
 from shaftscore_app.widgets.menu import Menu
 
@@ -57,6 +60,7 @@ class DiscView(QWidget):
         self._document, self._theme = document, theme
         self._pinned: str | None = None
         self.canvas = DiscCanvas(document, theme, jobs)
+        self.empty = EmptyPage(theme)
         self.chooser = ViewChooser("Lane shown", "Lane: choose whose disc is shown")
         self.pin = QToolButton()
         self._copy = copy_button("motion, pressure angle, profile and curvature, a row a degree", self.copy)
@@ -107,6 +111,9 @@ class DiscView(QWidget):
         self._pin_word.setText("Pinned" if pinned else "")
         solution = self._solution
         profile = None if solution is None else solution.profile
+        self._pages.setCurrentIndex(1 if profile is None else 0)
+        way = first_lane(self._document) or motion_of(self._document.project, lane_id)
+        self.empty.say(why_no_disc(solution), way)
         self._copy.setEnabled(profile is not None)
         self.setAccessibleDescription("" if lane is None or profile is None else summary(lane, profile))
         self._show_cursor()
@@ -177,7 +184,10 @@ class DiscView(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(self._head)
-        column.addWidget(self.canvas, 1)
+        self._pages = QStackedLayout()
+        self._pages.addWidget(self.canvas)
+        self._pages.addWidget(self.empty)
+        column.addLayout(self._pages, 1)
         column.addWidget(self._made_figures())
 
     def _made_figures(self) -> QWidget:

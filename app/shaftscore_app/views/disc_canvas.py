@@ -130,8 +130,7 @@ class DiscCanvas(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         solution = self._solution
         if solution is None or solution.profile is None:
-            self._draw_why(painter, solution)
-            return
+            return  # the view says why
         drawn = self._drawn
         if drawn is None or drawn.lane_id != solution.lane.id:
             self._write(painter, UPDATING)
@@ -195,20 +194,21 @@ class DiscCanvas(QWidget):
 
         return self._kept.get("marks", "", (drawn, findings), (turns, px_mm), make)
 
-    def _draw_why(self, painter: QPainter, solution: LaneSolution | None) -> None:
-        why = "Add blocks to a lane to see its disc."
-        if solution is not None and solution.no_motion is not None:
-            why = f"No disc: {no_motion_text(solution.lane, solution.no_motion)}."
-        elif solution is not None and solution.no_profile is not None:
-            why = f"No disc: {solution.no_profile.what}"
-        self._write(painter, why)
-
     def _write(self, painter: QPainter, why: str) -> None:
         painter.setFont(self._theme.font(12))
         painter.setPen(self._theme.color("muted"))
         margin = self._theme.px(24)
         place = self.rect().adjusted(margin, 0, -margin, 0)
         painter.drawText(place, Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap, why)
+
+
+def why_no_disc(solution: LaneSolution | None) -> str:
+    """Return why a lane has no disc to draw, as a sentence."""
+    if solution is not None and solution.no_motion is not None:
+        return f"No disc: {no_motion_text(solution.lane, solution.no_motion)}."
+    if solution is not None and solution.no_profile is not None:
+        return f"No disc: {solution.no_profile.what}"
+    return "Add blocks to a lane to see its disc."
 
 
 class _Drawing:

@@ -40,10 +40,12 @@ from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.document.selection import FindingKey
 from shaftscore_app.document.stale import is_stale
+from shaftscore_app.document.ways_out import first_lane
 from shaftscore_app.document.words import clean_text
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.theme.signs import SIGNS
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.finding_folds import CauseGroup, FindingRow, Fold, RowKind, first_fold, rows_of
 from shaftscore_app.views.finding_rows import FindingRows
 from shaftscore_app.widgets.menu import Menu
@@ -130,9 +132,7 @@ class FindingsView(QWidget):
         self.model = FindingsModel()
         self.list = _List(self.model, theme)
         self.search = QLineEdit()
-        self._empty = QLabel()
-        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self._empty.setWordWrap(True)
+        self.empty = EmptyPage(theme)
         self._chips = self._made_chips()
         self._build()
         self.setFocusProxy(self.list)
@@ -162,7 +162,8 @@ class FindingsView(QWidget):
         self.model.set_rows(rows)
         self._show_chosen()
         self.list.verticalScrollBar().setValue(place)
-        self._empty.setText(clean_text(self._document) if not report.findings else "None like this.")
+        clean = clean_text(self._document) if not report.findings else "None like this."
+        self.empty.say(clean, first_lane(self._document))
         self._pages.setCurrentIndex(0 if rows else 1)
 
     def set_areas(self, areas: Sequence[str]) -> None:
@@ -395,7 +396,7 @@ class FindingsView(QWidget):
         column.addLayout(self._search_row)
         self._pages = QStackedLayout()
         self._pages.addWidget(self.list)
-        self._pages.addWidget(self._empty)
+        self._pages.addWidget(self.empty)
         column.addLayout(self._pages, 1)
 
     def _fit(self) -> None:
@@ -414,8 +415,6 @@ class FindingsView(QWidget):
         for label in (self.search, self.area_chip, self.folded):
             label.setFont(theme.font(12))
         self._search_row.setContentsMargins(theme.px(12), 0, theme.px(12), 0)
-        self._empty.setFont(theme.font(12))
-        self._empty.setContentsMargins(theme.px(24), 0, theme.px(24), 0)
         self.refresh()
 
 

@@ -26,11 +26,14 @@ from shaftscore.make.drawing.follower_scene import follower_sheet
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore_app.document import Document
+from shaftscore_app.document.coverage import RowAction
+from shaftscore_app.document.ways_out import first_lane
 from shaftscore_app.document.words import lane_name
 from shaftscore_app.runtime.files import read_within
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.follower_parts_canvas import FollowerCanvas
 from shaftscore_app.views.follower_parts_cards import WIDE as CARDS_WIDE
 from shaftscore_app.views.follower_parts_cards import ChoiceCards
@@ -87,6 +90,8 @@ class FollowerPartsView(TabbedView):
         self.chooser = ViewChooser("Lane shown", "Lane: choose which one is shown")
         self.ways = ViewChooser("How the lane is moved", "How the lane is moved (keys 1, 2 and 3)")
         self._remark, self.why = QLabel(), QLabel()
+        self.empty = EmptyPage(theme, EMPTY)
+        self.empty.hide()  # until it is known that there is nothing to show
         self.copy, self.remove = QPushButton("Copy to lanes…"), QPushButton("Remove parts")
         self.fields, self.save = QPushButton("All fields…"), QPushButton("Save drawing…")
         self._build()
@@ -152,7 +157,9 @@ class FollowerPartsView(TabbedView):
 
     def _write(self, lane: Lane | None, why: str) -> None:
         self.why.setText(why)
-        self.why.setVisible(bool(why))
+        self.why.setVisible(bool(why) and lane is not None)
+        self.empty.setVisible(lane is None)
+        self.empty.say(EMPTY, self._way_out())
         can_edit = not self._document.is_read_only
         self.chooser.setText("No lane" if lane is None else lane_name(lane))
         self.ways.setText("" if lane is None or lane.parts is None else NAMES[lane.parts.kind].capitalize())
@@ -161,6 +168,13 @@ class FollowerPartsView(TabbedView):
         for button in (self.copy, self.remove, self.fields):
             button.setEnabled(lane is not None and lane.parts is not None and can_edit)
         self.cards.setEnabled(lane is not None and can_edit)
+
+    def _way_out(self) -> RowAction | None:
+        """Return what gives the view a lane to show: the first with a disc, or the first lane at all."""
+        first = next((lane for lane in self._project.lanes if lane.has_disc), None)
+        if first is None:
+            return first_lane(self._document)
+        return RowAction(f"Select {first.label}", "view.followers", first.id)
 
     def _show_cards(self, lane: Lane | None) -> None:
         self.cards.setVisible(lane is not None)
@@ -305,6 +319,7 @@ class FollowerPartsView(TabbedView):
         self._body.addWidget(self._cards_area)
         middle = QVBoxLayout()
         middle.addWidget(self.why)
+        middle.addWidget(self.empty, 1)
         middle.addWidget(self.canvas, 1)
         self._body.addLayout(middle, 1)
         self._body.addWidget(self._panel_area)

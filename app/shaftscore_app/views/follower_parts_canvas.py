@@ -74,7 +74,7 @@ class FollowerCanvas(QWidget):
         self.field.hide()
         self.field.entered.connect(self._entered)
         self.field.left.connect(lambda: self.setFocus(Qt.FocusReason.OtherFocusReason))
-        self.field.editingFinished.connect(self.field.hide)
+        self.field.editingFinished.connect(lambda: self.field.setVisible(bool(self.field.unread())))
         self._field_of = ""
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)

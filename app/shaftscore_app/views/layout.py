@@ -13,7 +13,16 @@ from typing import TypeVar
 
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QPainter, QPaintEvent
-from PySide6.QtWidgets import QDockWidget, QHBoxLayout, QMainWindow, QTabBar, QTabWidget, QToolButton, QWidget
+from PySide6.QtWidgets import (
+    QDockWidget,
+    QHBoxLayout,
+    QMainWindow,
+    QTabBar,
+    QTabWidget,
+    QToolBar,
+    QToolButton,
+    QWidget,
+)
 
 from shaftscore_app.document import Document
 from shaftscore_app.runtime.jobs import Jobs
@@ -345,7 +354,7 @@ class Docks(QObject):
 
     def _resize(self, sizes: DockSizes) -> None:
         window, docks, px = self._window, self._docks, self._theme.px
-        rest = max(px(100), window.height() - px(28 + 44 + 26 + 6 + sizes.disc_height))
+        rest = max(px(100), window.height() - self._bars() - px(28 + 26 + 6 + sizes.disc_height))
         window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)
         heights = [px(sizes.disc_height), rest]
         window.resizeDocks([docks["disc"], docks["properties"]], heights, Qt.Orientation.Vertical)
@@ -356,6 +365,11 @@ class Docks(QObject):
             row = [self._group(place)[0] for place in BOTTOM]
             window.resizeDocks(row, [*widths, rest], Qt.Orientation.Horizontal)
             window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)
+
+    def _bars(self) -> int:
+        """Return the height of the toolbars that are shown, whose heights are fixed."""
+        bars = self._window.findChildren(QToolBar, options=Qt.FindChildOption.FindDirectChildrenOnly)
+        return sum(bar.maximumHeight() for bar in bars if not bar.isHidden())
 
     def _retitle_soon(self) -> None:
         self._titles_wanted.emit()

@@ -9,16 +9,19 @@ from __future__ import annotations
 import re
 from typing import Literal, get_args
 
-from PySide6.QtCore import QSize, Qt
+from PySide6.QtCore import QSize
 from PySide6.QtGui import QActionGroup, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QToolButton, QVBoxLayout
 
 from shaftscore.judge.loads import LaneLoads, MachineLoads
 from shaftscore.model import Project
 from shaftscore_app.document import Document
+from shaftscore_app.document.coverage import RowAction
+from shaftscore_app.document.ways_out import first_lane, load_of
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button, copy_columns
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.load_charts import LoadView, contact_view, torque_view
 from shaftscore_app.views.reserve_charts import reserve_view
 from shaftscore_app.views.tabbed import TabbedView
@@ -37,8 +40,8 @@ TITLES: dict[Subject, str] = {
     "reserve": "Spring reserve",
 }
 
-NO_LOADS = "No lane has a load yet. Give one in Lane > Load…: mass, spring and friction."
-NO_LOAD = "{} has no load. Give one in Lane > Load…: mass, spring and friction."
+NO_LOADS = "No lane has a load yet: state mass, spring and friction to see torque and contact force."
+NO_LOAD = "{} has no load yet: state its mass, spring and friction."
 NO_FALL = "{} needs no spring: a groove holds it, or it never falls."
 NO_DISC = "{} has no disc that it could press on."
 
@@ -60,7 +63,7 @@ class LoadsView(TabbedView):
             "Torque at the shaft, or one lane’s contact force or spring reserve",
         )
         self._copy = copy_button("the curves, a row an angle", self.copy)
-        self.remark, self.foot, self.empty = QLabel(), QLabel(), QLabel(NO_LOADS)
+        self.remark, self.foot, self.empty = QLabel(), QLabel(), EmptyPage(theme, NO_LOADS)
         self._build()
         CalmRefresh(self, document, self.refresh, HELD_MS)
         document.cursor_changed.connect(self._show_cursor)
@@ -91,7 +94,7 @@ class LoadsView(TabbedView):
             action.setChecked(action.data() == self._subject)
         self._pages.setCurrentIndex(0 if self._shown else 1)
         self._copy.setEnabled(self._shown is not None)
-        self.empty.setText(why)
+        self.empty.say(why, self._way_out())
         self.legend.set_entries(
             tuple(
                 (token, DASHES if dashed else (), name)
@@ -143,6 +146,15 @@ class LoadsView(TabbedView):
         lane = report.project.lane(lane_id)
         return None, (NO_LOAD if lane.load is None else NO_DISC).format(lane.label)
 
+    def _way_out(self) -> RowAction | None:
+        """Return what describes a load that is missing: of the lane shown, else of the first without."""
+        project = self._document.project
+        followers = [lane for lane in project.lanes if lane.kind != "index"]
+        if self._subject != "torque" and self._lane_id():
+            followers = [lane for lane in followers if lane.id == self._lane_id()]
+        without = (load_of(lane) for lane in followers if lane.load is None)
+        return first_lane(self._document) or next(without, None)
+
     def _of_lane(self, project: Project, loads: LaneLoads) -> tuple[LoadView | None, str]:
         if self._subject == "contact":
             return contact_view(project, loads), ""
@@ -167,11 +179,9 @@ class LoadsView(TabbedView):
         self.canvas.set_cursor(deg)
 
     def _build(self) -> None:
-        for label in (self.remark, self.foot, self.empty):
+        for label in (self.remark, self.foot):
             label.setObjectName("muted")
-        self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        for label in (self.empty, self.foot):
-            label.setWordWrap(True)
+        self.foot.setWordWrap(True)
         self._build_chooser()
         self._head = QHBoxLayout()
         self._head.addWidget(self.legend, 1)
@@ -206,9 +216,7 @@ class LoadsView(TabbedView):
         self._head.setContentsMargins(px(12), px(4), px(8), 0)
         self._head.setSpacing(px(8))
         self.foot.setContentsMargins(px(12), 0, px(12), px(6))
-        self.empty.setContentsMargins(px(24), 0, px(24), 0)
-        for widget in (self.remark, self.empty):
-            widget.setFont(theme.font(12))
+        self.remark.setFont(theme.font(12))
         self.foot.setFont(theme.font(11))
         self.chooser.fit(theme, weight=400)
         self._copy.setIcon(theme.icon("copy", 16))

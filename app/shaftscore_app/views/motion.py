@@ -8,10 +8,11 @@ seen, since that takes longer than all else at start.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-from PySide6.QtCore import QPoint, QSize, Qt
+from PySide6.QtCore import QPoint, QSize
 from PySide6.QtGui import QAction, QGuiApplication, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QMenu, QStackedLayout, QVBoxLayout, QWidget
 
@@ -19,10 +20,13 @@ from shaftscore.base import wording
 from shaftscore.model import Lane
 from shaftscore.model.cells import text_cell
 from shaftscore_app.document import Document
+from shaftscore_app.document.coverage import RowAction
+from shaftscore_app.document.ways_out import first_lane, motion_of
 from shaftscore_app.document.words import lane_name, no_motion_text
 from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button, copy_columns
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.motion_curves import (
     INKS,
     MOST_LANES,
@@ -62,7 +66,7 @@ class MotionView(QWidget):
         self._chosen: tuple[str, ...] = ()
         self._shown: tuple[LaneCurves, ...] = ()
         self.chooser, self.legend = ViewChooser("Lanes shown"), Legend(theme)
-        self._remark, self._empty = QLabel(), QLabel(EMPTY)
+        self._remark, self.empty = QLabel(), EmptyPage(theme, EMPTY)
         self._copy = copy_button("angle, output, velocity, acceleration and jerk", self.copy)
         self._build()
         CalmRefresh(self, document, self.refresh, HELD_MS)
@@ -101,7 +105,7 @@ class MotionView(QWidget):
         if self._shown:
             self._plots.show_lanes(self._shown)
         self._say(lanes)
-        self._pages.setCurrentIndex(0 if self._shown else 1)
+        self._pages.setCurrentWidget(self._plots if self._shown else self.empty)
         self._copy.setEnabled(bool(self._shown))
         self.setAccessibleDescription("; ".join(map(summary, self._shown)))
         self._show_cursor(self._document.cursor_deg)
@@ -156,8 +160,14 @@ class MotionView(QWidget):
             for lane in still
             if (solution := solutions.get(lane.id)) and (none := solution.no_motion)
         ]
-        self._empty.setText("\n".join(why) or EMPTY)
+        self.empty.say("\n".join(why) or EMPTY, self._way_out(still))
         self.chooser.setToolTip("\n".join(["Lanes: choose whose motion is shown", *why]))
+
+    def _way_out(self, still: Sequence[Lane]) -> RowAction | None:
+        """Return what gives the lanes without motion one: the first that has no states yet."""
+        project = self._document.project
+        ways = (motion_of(project, lane.id) for lane in still)
+        return first_lane(self._document) or next(filter(None, ways), None)
 
     def _named(self, lane: LaneCurves) -> str:
         """Name a lane in the legend, by its code alone where there are many."""
@@ -210,9 +220,6 @@ class MotionView(QWidget):
 
     def _build(self) -> None:
         self._remark.setObjectName("muted")
-        self._empty.setObjectName("muted")
-        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self._empty.setWordWrap(True)
         self.chooser.clicked.connect(self._choose_from)
         self.setFocusProxy(self.chooser)
         self._head = QHBoxLayout()
@@ -227,7 +234,7 @@ class MotionView(QWidget):
         column.addLayout(self._head)
         self._pages = QStackedLayout()
         self._pages.addWidget(QWidget())  # the plots' place until they are there
-        self._pages.addWidget(self._empty)
+        self._pages.addWidget(self.empty)
         column.addLayout(self._pages, 1)
 
     def _fit(self) -> None:
@@ -236,7 +243,6 @@ class MotionView(QWidget):
         self._head.setSpacing(theme.px(8))
         self.chooser.fit(theme)
         self._remark.setFont(theme.font(12))
-        self._empty.setFont(theme.font(12))
         self._copy.setIcon(theme.icon("copy", 16))
         self._copy.setIconSize(QSize(theme.px(16), theme.px(16)))
         self._late.ask()

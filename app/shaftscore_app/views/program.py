@@ -8,21 +8,17 @@ all of them, buttons choose one.
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import (
-    QButtonGroup,
     QHBoxLayout,
     QLabel,
     QLayout,
     QMainWindow,
-    QPushButton,
     QSplitter,
     QStackedWidget,
-    QToolButton,
     QVBoxLayout,
     QWidget,
 )
@@ -33,15 +29,17 @@ from shaftscore.program.pictures import frames_of_pixels, frames_of_text
 from shaftscore.program.places import resized
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import show
+from shaftscore_app.document.ways_out import first_lane
 from shaftscore_app.runtime.files import read_within
 from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
-from shaftscore_app.views.program_brush import BrushList
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.program_canvas import FramesArea, FramesCanvas
+from shaftscore_app.views.program_head import FrameAction, ProgramHead
 from shaftscore_app.views.program_images import images_of
-from shaftscore_app.views.program_lanes import LanePlaces
+from shaftscore_app.views.program_left import LanesColumn
 from shaftscore_app.views.program_meaning import MeaningPanel
 from shaftscore_app.views.program_preview import ProgramPreview
 from shaftscore_app.views.program_result import PaintedDialog, ProgramResult, UnappliedDialog
@@ -53,27 +51,20 @@ from shaftscore_app.views.program_sources import (
     SourcePane,
     TextPane,
     TruthPane,
-    whole_number,
 )
 from shaftscore_app.views.program_words import (
     EMPTY,
-    HINT,
-    PLACE_HINT,
     cell_text,
     frame_count_text,
     visit_text,
 )
 from shaftscore_app.views.tabbed import TabbedView
-from shaftscore_app.widgets.chooser import ViewChooser
-from shaftscore_app.widgets.field import Field
 from shaftscore_app.widgets.focus import next_stop
 from shaftscore_app.widgets.scrolling import upright_scroll
 
 HELD_MS = 120
 """While something is held elsewhere the view follows so much later, ms."""
 
-SOURCES = ("Pictures", "Truth table", "Counting sequence", "Pasted cells")
-PAGES = ("Lanes", "Frames", "Meaning", "Preview", "Result")
 WIDE, HIGH = 980, 540
 """From this size on all parts are shown at once, px of the design."""
 
@@ -102,25 +93,22 @@ class ProgramView(TabbedView):
         self._document, self._theme = document, theme
         self.session = ProgramSession(document, self)
         session = self.session
-        self.lanes, self.brush = LanePlaces(session, theme), BrushList(session, theme)
         self.canvas = FramesCanvas(session, theme)
         self.area = FramesArea(self.canvas)
         self.meaning, self.preview = MeaningPanel(session, theme), ProgramPreview(session, theme)
         self.result = ProgramResult(session, theme)
         self.truth, self.sequence = TruthPane(session, theme), SequencePane(session, theme)
         self.paste = PastePane(session, theme)
-        self.rows: Field[int] = Field(theme, "Rows", whole_number("rows", 1, 100))
-        self.columns: Field[int] = Field(theme, "Columns", whole_number("columns", 1, 100))
-        self.count: Field[int] = Field(theme, "Frames", whole_number("", 1, 720))
-        self.sources = [QToolButton() for _ in SOURCES]
-        self.pages = [QToolButton() for _ in PAGES]
-        self.buttons: dict[str, QPushButton] = {}
-        self.source_chooser = ViewChooser("Make from", "Source of the frames")
-        self.page_chooser = ViewChooser("Part shown", "Which part of the Program maker is shown")
-        self.frame_chooser = ViewChooser("Frame", "Commands for frames")
-        self.line, self._counted, self._empty = QLabel(), QLabel(), QLabel(EMPTY)
-        self._titles: list[QLabel] = []
-        self._hints: list[QLabel] = []
+        self.left, self.head = LanesColumn(session, theme), ProgramHead(theme, self._frame_actions())
+        self.lanes, self.brush, self.rows, self.columns = (
+            self.left.lanes,
+            self.left.brush,
+            self.left.rows,
+            self.left.columns,
+        )
+        self.sources, self.pages, self.buttons = self.head.sources, self.head.pages, self.head.buttons
+        self.count = self.head.count
+        self.line, self.empty = QLabel(), EmptyPage(theme, EMPTY)
         self._shows_all = True
         self._late = Later(self, self._follow_late, UNPAINTED)
         self._room = Later(self, self._make_room, 1)
@@ -179,13 +167,13 @@ class ProgramView(TabbedView):
         session = self.session
         has_lanes = bool(session.draft.meanings)
         self._stack.setCurrentIndex(0 if has_lanes else 1)
+        self.empty.say(EMPTY, first_lane(self._document))
         if not has_lanes:
             return
         grid = session.draft.grid
-        show(self.rows, grid.rows)
-        show(self.columns, grid.columns)
+        self.left.show_grid(grid)
         show(self.count, len(session.draft.frames))
-        self._counted.setText(frame_count_text(session.project, session.draft))
+        self.head.counted.setText(frame_count_text(session.project, session.draft))
         visit = visit_text(session.project, session.draft, session.frame, session.lane_id)
         self.line.setText("   ".join(filter(None, [cell_text(session), visit])))
         self._late.ask()
@@ -203,8 +191,7 @@ class ProgramView(TabbedView):
 
     def show_source(self, source: int) -> None:
         """Show the pane of a source, by its place in `SOURCES`."""
-        self.sources[source].setChecked(True)
-        self.source_chooser.setText(SOURCES[source])
+        self.head.show_source(source)
         self._panes.setVisible(source > 0)
         self._panes.setCurrentIndex(max(0, source - 1))
         high = (self.truth, self.sequence, self.paste)[max(0, source - 1)].sizeHint().height()
@@ -343,13 +330,7 @@ class ProgramView(TabbedView):
         column = QVBoxLayout(whole)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
-        self._head_box = QWidget()
-        head = QVBoxLayout(self._head_box)
-        head.setContentsMargins(0, 0, 0, 0)
-        head.setSpacing(0)
-        head.addLayout(self._build_head())
-        head.addLayout(self._build_pages())
-        column.addWidget(self._head_box)
+        column.addWidget(self.head)
         self._split = QSplitter(Qt.Orientation.Vertical)
         self._split.addWidget(self._build_upper())
         self._split.addWidget(self._build_lower())
@@ -359,84 +340,35 @@ class ProgramView(TabbedView):
         column.addWidget(self._split, 1)
         column.addWidget(self.line)
         self.line.setMinimumWidth(1)
-        self._empty.setObjectName("muted")
-        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self._empty.setWordWrap(True)
         self._stack = QStackedWidget()
         self._stack.addWidget(whole)
-        self._stack.addWidget(self._empty)
+        self._stack.addWidget(self.empty)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)  # it makes room by itself
         outer.addWidget(self._stack)
 
-    def _build_head(self) -> QVBoxLayout:
-        self._first, self._second, self._head = QHBoxLayout(), QHBoxLayout(), QVBoxLayout()
-        self._make_from = QLabel("Make from")
-        self._make_from.setObjectName("muted")
-        self._hints.append(self._make_from)
-        self._first.addWidget(self._make_from)
-        self._source_group = _exclusive(self, self.sources, SOURCES)
-        for button in self.sources:
-            self._first.addWidget(button)
-        for chooser in (self.source_chooser, self.page_chooser, self.frame_chooser):
-            self._first.addWidget(chooser)
-            chooser.hide()
-        self.frame_chooser.setText("Frame")
-        self._first.addStretch(1)
-        self._counted.setObjectName("muted")
-        self._counted.setMinimumWidth(1)
-        self._first.addWidget(self._counted)
-        for text, tip, does in self._frame_buttons():
-            push = QPushButton(text)
-            push.setToolTip(tip)
-            push.setAutoDefault(False)
-            push.setMinimumWidth(1)
-            push.clicked.connect(does)
-            self.buttons[text] = push
-            self._second.addWidget(push)
-        self._second.addStretch(1)
-        self._count_label = QLabel("Frames")
-        self._hints.append(self._count_label)
-        self._second.addWidget(self._count_label)
-        self._second.addWidget(self.count)
-        self._head.addLayout(self._first)
-        self._head.addLayout(self._second)
-        return self._head
-
-    def _frame_buttons(self) -> tuple[tuple[str, str, Callable[[], object]], ...]:
+    def _frame_actions(self) -> tuple[FrameAction, ...]:
         session, canvas = self.session, self.canvas
         return (
-            ("Add", "Add an empty frame after the chosen one", session.add_frame),
-            ("Duplicate", "Add the chosen frame once more (Ctrl+D)", session.duplicate_frame),
-            ("Remove", "Remove the chosen frame", session.remove_frame),
-            ("Mirror", "Exchange left and right in the chosen frame (M)", canvas.mirror),
-            ("Shift", "Shift the picture by the next arrow key, with Shift it wraps (S)", self._begin_shift),
-            ("From image…", "Make frames of an image, from the chosen one on", self.image_wanted.emit),
-            ("From text…", "Make frames of text art, from the chosen one on", self.text_wanted.emit),
+            FrameAction("Add", "Add an empty frame after the chosen one", session.add_frame),
+            FrameAction("Duplicate", "Add the chosen frame once more (Ctrl+D)", session.duplicate_frame),
+            FrameAction("Remove", "Remove the chosen frame", session.remove_frame),
+            FrameAction("Mirror", "Exchange left and right in the chosen frame (M)", canvas.mirror),
+            FrameAction(
+                "Shift", "Shift the picture by the next arrow key, with Shift it wraps (S)", self._begin_shift
+            ),
+            FrameAction(
+                "From image…", "Make frames of an image, from the chosen one on", self.image_wanted.emit
+            ),
+            FrameAction(
+                "From text…", "Make frames of text art, from the chosen one on", self.text_wanted.emit
+            ),
         )
-
-    def _offer_sources(self) -> None:
-        self.source_chooser.offer((name, partial(self.show_source, n)) for n, name in enumerate(SOURCES))
-
-    def _offer_pages(self) -> None:
-        self.page_chooser.offer((name, partial(self.show_page, n)) for n, name in enumerate(PAGES))
-
-    def _offer_frames(self) -> None:
-        self.frame_chooser.offer((text, button.click) for text, button in self.buttons.items())
 
     def _begin_shift(self) -> None:
         self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
         self.canvas.begin_shift()
-
-    def _build_pages(self) -> QHBoxLayout:
-        self._page_row = QHBoxLayout()
-        self._page_group = _exclusive(self, self.pages, PAGES)
-        self.pages[1].setChecked(True)
-        for button in self.pages:
-            self._page_row.addWidget(button)
-        self._page_row.addStretch(1)
-        return self._page_row
 
     def _build_upper(self) -> QWidget:
         self._panes = QStackedWidget()
@@ -450,7 +382,7 @@ class ProgramView(TabbedView):
         self._panes.lower()
         self._centre.setStretchFactor(1, 1)
         self._centre.setChildrenCollapsible(False)
-        self._left = upright_scroll(self._build_left())
+        self._left = upright_scroll(self.left)
         self._right = upright_scroll(self.meaning)
         upper = QWidget()
         row = QHBoxLayout(upper)
@@ -460,41 +392,6 @@ class ProgramView(TabbedView):
             row.addWidget(widget, stretch)
         self._upper = upper
         return upper
-
-    def _build_left(self) -> QWidget:
-        left = QWidget()
-        self._left_column = QVBoxLayout(left)
-        sizes = QHBoxLayout()
-        for field in (self.rows, self.columns):
-            field.setMinimumWidth(1)
-            sizes.addWidget(field, 1)
-        for item in (
-            self._title("Place the lanes"),
-            self._hint(PLACE_HINT),
-            self.lanes,
-            sizes,
-            self._title("Paint with"),
-            self.brush,
-            self._hint(HINT),
-        ):
-            if isinstance(item, QWidget):
-                self._left_column.addWidget(item)
-            else:
-                self._left_column.addLayout(item)
-        self._left_column.addStretch(1)
-        return left
-
-    def _title(self, text: str) -> QLabel:
-        label = QLabel(text)
-        self._titles.append(label)
-        return label
-
-    def _hint(self, text: str) -> QLabel:
-        label = QLabel(text)
-        label.setObjectName("muted")
-        label.setWordWrap(True)
-        self._hints.append(label)
-        return label
 
     def _build_lower(self) -> QWidget:
         self._lower = QWidget()
@@ -513,26 +410,16 @@ class ProgramView(TabbedView):
         session.status_message.connect(self.status_message)
         self.canvas.copied.connect(lambda text: QGuiApplication.clipboard().setText(text))
         self.canvas.pasted.connect(self._paste_frames)
-        self.source_chooser.clicked.connect(self._offer_sources)
-        self.page_chooser.clicked.connect(self._offer_pages)
-        self.frame_chooser.clicked.connect(self._offer_frames)
-        self.rows.entered.connect(lambda value: self._enter(self.rows, value))
-        self.columns.entered.connect(lambda value: self._enter(self.columns, value))
+        self.head.source_wanted.connect(self.show_source)
+        self.head.page_wanted.connect(self.show_page)
+        self.left.size_entered.connect(self._resize_grid)
         self.count.entered.connect(session.set_count)
         self.paste.file_wanted.connect(self.text_wanted)
         self.result.apply_wanted.connect(self._apply_all)
         self.result.apply_selected_wanted.connect(self._apply_selected)
         self.result.cancel_wanted.connect(self._cancel)
-        for number, button in enumerate(self.sources):
-            button.clicked.connect(lambda _on=False, number=number: self.show_source(number))
-        for number, button in enumerate(self.pages):
-            button.clicked.connect(lambda _on=False, number=number: self.show_page(number))
         self._theme.changed.connect(self._fit)
         self.show_source(0)
-
-    def _enter(self, field: Field[int], value: int) -> None:
-        field.set_shown(value)
-        self._resize_grid()
 
     def set_seen(self, seen: bool) -> None:
         """Set whether the view is in front; behind a tab nothing plays."""
@@ -553,15 +440,10 @@ class ProgramView(TabbedView):
         """Show all parts, or the chosen one where there is no room for all."""
         px = self._theme.px
         shows_all = self.width() >= px(WIDE) and self.height() >= px(HIGH)
-        page = next(number for number, button in enumerate(self.pages) if button.isChecked())
+        page = self.head.page
         is_slim = self.width() < px(SLIM)
-        self.page_chooser.setText(PAGES[page])
-        for chooser in (self.source_chooser, self.page_chooser, self.frame_chooser):
-            chooser.setVisible(is_slim)
-        for shown in (self._make_from, *self.sources, *self.buttons.values()):
-            shown.setVisible(not is_slim)
-        for button in self.pages:
-            button.setVisible(not shows_all and not is_slim)
+        self.head.make_room(shows_all=shows_all, is_slim=is_slim, counts=self.width() >= px(820))
+        self.left.make_room(hints=self.height() >= px(460))
         self._left.setVisible(shows_all or page == 0)
         self._centre.setVisible(shows_all or page == 1)
         self._right.setVisible(shows_all or page == 2)
@@ -577,48 +459,17 @@ class ProgramView(TabbedView):
         self.result.setMinimumWidth(px(RIGHT) if shows_all else 0)
         self.result.setMaximumWidth(px(RIGHT) if shows_all else most)
         self.preview.picture.setVisible(shows_all or self.width() >= px(560))
-        self._counted.setVisible(self.width() >= px(820))
         self.preview.title.setVisible(not is_slim)
-        for hint in self._hints:
-            if hint.text() == PLACE_HINT or hint.text() == HINT:
-                hint.setVisible(self.height() >= px(460))
         if shows_all != self._shows_all:
             self._split.setSizes([max(1, self.height() - px(LOW)), px(LOW)])
-            row = self._second if shows_all else self._page_row
-            for widget in (self._count_label, self.count):
-                row.addWidget(widget)
         self._shows_all = shows_all
 
     def _fit(self) -> None:
         theme, px = self._theme, self._theme.px
-        self._head.setContentsMargins(px(12), px(6), px(12), px(6))
-        self._head.setSpacing(px(6))
-        self._page_row.setContentsMargins(px(12), 0, px(12), px(4))
-        for row in (self._first, self._second, self._page_row):
-            row.setSpacing(px(6))
-        self._left_column.setContentsMargins(px(12), px(10), px(12), px(10))
-        self._left_column.setSpacing(px(6))
+        self.head.fit()
+        self.left.fit()
         self.line.setContentsMargins(px(12), px(3), px(12), px(3))
-        for title in self._titles:
-            title.setFont(theme.font(13, 600))
-        for label in (*self._hints, self._counted, self.line, self._empty):
-            label.setFont(theme.font(12))
-        for button in (*self.sources, *self.pages, *self.buttons.values()):
-            button.setFont(theme.font(12))
-        self.count.setFixedWidth(px(44))
-        for chooser in (self.source_chooser, self.page_chooser, self.frame_chooser):
-            chooser.fit(self._theme)
+        self.line.setFont(theme.font(12))
         self._split.setSizes([max(1, self.height() - px(LOW)), px(LOW)])
         self._make_room()
         self.refresh()
-
-
-def _exclusive(parent: QWidget, buttons: list[QToolButton], names: tuple[str, ...]) -> QButtonGroup:
-    """Name buttons and let one of them be chosen at a time."""
-    group = QButtonGroup(parent)
-    for button, name in zip(buttons, names, strict=True):
-        button.setText(name)
-        button.setCheckable(True)
-        button.setObjectName("chip")
-        group.addButton(button)
-    return group

@@ -144,11 +144,11 @@ class UnappliedDialog(Dialog):
 
 
 class PaintedDialog(Dialog):
-    """Asks before frames that were painted by hand are made again; closing it keeps them."""
+    """Asks before frames that a person painted are replaced; closing it means Cancel."""
 
     def __init__(self, parent: QWidget, theme: Theme, count: int, make: Callable[[], object]) -> None:
         """Ask about `count` frames."""
         what = f"{counted(count, 'frame')} {'was' if count == 1 else 'were'} painted by hand."
         super().__init__(parent, theme, "Make frames", what)
-        self.say("Making the frames again replaces them. Undo brings them back.")
+        self.say("Making frames replaces them. Undo restores them.")
         self.set_buttons((Button("Cancel", default=True), Button("Make frames", make)))

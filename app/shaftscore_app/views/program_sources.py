@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -31,6 +32,7 @@ from shaftscore.program.sequences import (
 from shaftscore.program.truth import LineFault, contradictions_of, frames_of_truth, read_truth_table
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.program_session import ProgramSession
+from shaftscore_app.widgets.abstract import AbstractWidgetType
 from shaftscore_app.widgets.check import Check
 from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.field import Field, Quantity
@@ -84,7 +86,7 @@ def whole_number(unit: str, low: int, high: int) -> Quantity[int]:
     return Quantity(unit, "", str, read)
 
 
-class SourcePane(QWidget):
+class SourcePane(QWidget, metaclass=AbstractWidgetType):
     """A source: its widgets, the button that makes frames, and why it cannot.
 
     Signals: make_wanted(maker) when frames shall be made.
@@ -107,9 +109,10 @@ class SourcePane(QWidget):
         self._foot.addWidget(self.fault, 1)
         self._foot.addWidget(self.make)
 
+    @abstractmethod
     def frames(self) -> Frames:
         """Make the frames. Raises EditError."""
-        raise NotImplementedError
+        ...
 
     def show_fault(self, text: str) -> None:
         """Show why frames cannot be made; empty where they can."""

@@ -21,7 +21,7 @@ MEANINGS: dict[CellMeaning, str] = {
 SPOKEN: dict[CellMeaning, str] = {"visit": "visit", "step": "whole step", "stay": "stays"}
 HINT = "Click or drag over cells; right-click is rest. Keys: arrows, 1 to 9, Space, Backspace."
 PLACE_HINT = "As they sit on the front of the machine. Drag a lane to another place; Ctrl+arrows move it."
-EMPTY = "Add a lane with levels first: Lane > New lane…"
+EMPTY = "States are made for lanes: add one with its levels first."
 
 
 def lane_code(project: Project, lane_id: str) -> str:

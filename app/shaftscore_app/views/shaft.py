@@ -40,9 +40,11 @@ from shaftscore.solution import LaneSolution
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.document.outline import UPDATING
+from shaftscore_app.document.ways_out import first_lane
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.load import unbroken
 from shaftscore_app.views.shaft_canvas import ShaftCanvas, ShaftPicture
 from shaftscore_app.views.shaft_words import (
@@ -99,6 +101,8 @@ class ShaftView(TabbedView):
         self._title, self._remark = QLabel(), QLabel()
         self._toggles = {toggle: QToolButton() for toggle in (AT_CURSOR, AT_WORST, BENDING, HEIGHTS)}
         self.at_cursor, self.at_worst, self.bending, self.heights = self._toggles.values()
+        self.empty = EmptyPage(theme, EMPTY)
+        self.empty.hide()  # until it is known that there is nothing to show
         self.why, self.describe, self.foot = QLabel(), QPushButton("Describe rod…"), QLabel()
         self._build()
         self._connect()
@@ -194,7 +198,9 @@ class ShaftView(TabbedView):
         self._remark.setText(f"each lane cut along its own station line, at {shown}")
         why = self._why(side, shaft)
         self.why.setText(why)
-        self.why.setVisible(bool(why))
+        self.why.setVisible(bool(why) and bool(side.plan.discs))
+        self.empty.setVisible(not side.plan.discs)
+        self.empty.say(EMPTY, first_lane(self._document))
         self.describe.setVisible(bool(side.plan.discs) and not side.described)
         self.canvas.setVisible(bool(side.plan.discs))
         self.bending.setEnabled(shaft is not None)
@@ -276,6 +282,7 @@ class ShaftView(TabbedView):
         for button in self._toggles.values():
             self._head.addWidget(button)
         self._reason.addWidget(self.why)
+        self._reason.addWidget(self.empty)
         self._reason.addWidget(self.describe, 0, Qt.AlignmentFlag.AlignLeft)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)

@@ -10,7 +10,7 @@ from shaftscore.make.drawing.shaft import DrawnRoller, ShaftAtAngle
 from shaftscore.model import Project
 
 NO_ROD = "Where are the bearings? Describe the rod to see how it bends."
-EMPTY = "Add blocks to a lane to see its disc on the shaft."
+EMPTY = "Add a lane to see its disc on the shaft."
 
 
 @dataclass(frozen=True)

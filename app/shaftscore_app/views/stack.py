@@ -27,10 +27,12 @@ from shaftscore.base import wording
 from shaftscore.model import Project, Stack
 from shaftscore.solution import Solution
 from shaftscore_app.document import Document
+from shaftscore_app.document.ways_out import first_lane
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.stack_choice import stack_shown
 from shaftscore_app.views.stack_list import StackList
 from shaftscore_app.views.stack_scene import Body, StackScene, least_heights, new_discs, scene_of, turn_arrow
@@ -105,7 +107,8 @@ class StackView(QWidget):
         self._way = ("", "")
         self.chooser = ViewChooser("Stack shown", "Stack: choose which one is shown")
         self._title, self._remark, self._angle = QLabel(), QLabel(), QLabel()
-        self._empty, self._reason, self._room, self._hint = QLabel(EMPTY), QLabel(), QLabel(), QLabel()
+        self.empty = EmptyPage(theme, EMPTY)
+        self._reason, self._room, self._hint = QLabel(), QLabel(), QLabel()
         self.section, self.list = SectionView(theme), StackList(theme)
         self.explode = QSlider(Qt.Orientation.Horizontal)
         self._build()
@@ -157,6 +160,7 @@ class StackView(QWidget):
         self._write(self.scene)
         self.list.show_rows(self.scene.rows, lane_id, self.troubled)
         self._pages.setCurrentIndex(0 if self.scene.rows else 1)
+        self.empty.say(EMPTY, first_lane(self._document))
         self.section.show_scene(self.scene, lane_id, self.troubled)
         self._show_picture()
         self._show_cursor(self._document.cursor_deg)
@@ -295,9 +299,8 @@ class StackView(QWidget):
         self.chooser.offer((stack.label, partial(self.choose, stack.id)) for stack in stacks)
 
     def _build(self) -> None:
-        for label in (self._remark, self._empty, self._reason, self._room, self._hint):
+        for label in (self._remark, self._reason, self._room, self._hint):
             label.setObjectName("muted")
-        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._reason.setWordWrap(True)
         self._reason.hide()
         self.section.hide()
@@ -310,7 +313,7 @@ class StackView(QWidget):
         column.addLayout(self._made_head())
         self._pages = QStackedLayout()
         self._pages.addWidget(self._made_body())
-        self._pages.addWidget(self._empty)
+        self._pages.addWidget(self.empty)
         column.addLayout(self._pages, 1)
         column.addWidget(self._made_foot())
 
@@ -385,7 +388,7 @@ class StackView(QWidget):
         self._foot.setContentsMargins(px(12), px(4), px(12), px(4))
         self._foot.setSpacing(px(8))
         self.chooser.fit(theme)
-        for label in (self._remark, self._empty, self._reason, self._room, self._hint, self._apart):
+        for label in (self._remark, self._reason, self._room, self._hint, self._apart):
             label.setFont(theme.font(12))
         for bold in (self._title, self._angle):
             bold.setFont(theme.font(12, 600))

@@ -28,11 +28,13 @@ from shaftscore.edits.state_table import split_text, table_text
 from shaftscore.model.cells import text_cell
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
+from shaftscore_app.document.ways_out import first_lane
 from shaftscore_app.runtime.clipboard import copied_text
 from shaftscore_app.runtime.files import read_within
 from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.state_table_cells import ROW, StateCells, StateHeads
 from shaftscore_app.views.state_table_model import STEPS, Place, StateTableModel
 from shaftscore_app.views.state_table_sheet import SheetPlace, StateSheetDialog
@@ -43,7 +45,8 @@ HINT = 'Type a level or its first letter; "amber, then release" visits a level. 
 HELD_MS = 100
 """While something is held the table follows so much later, ms: the drag comes first."""
 
-EMPTY = "One row per step, one column per lane. Add a lane: Ctrl+Shift+N; a machine: Ctrl+N."
+EMPTY = "One row per step, one column per lane. Paste a table with its heads (Ctrl+V), or add a lane."
+NO_MACHINE = "One row per step, one column per lane. Make a machine from a table, or open one."
 
 
 class StateTableView(TabbedView):
@@ -69,7 +72,7 @@ class StateTableView(TabbedView):
         self.turn_button, self.file_button = QToolButton(), QToolButton()
         self.copy_button = copy_button("the whole state table, for a spreadsheet", self.copy_all)
         self.rewrite_button = QPushButton("Rewrite lane from table")
-        self.line, self._empty = QLabel(), QLabel(EMPTY)
+        self.line, self.empty = QLabel(), EmptyPage(theme, EMPTY)
         self._build()
         self._connect()
         self._fit()
@@ -81,6 +84,8 @@ class StateTableView(TabbedView):
         place = self.current
         self.model.refresh()
         self._pages.setCurrentIndex(0 if self.model.lanes else 1)
+        started = self._document.is_started
+        self.empty.say(EMPTY if started else NO_MACHINE, first_lane(self._document))
         if self.model.lanes and self.current is None:
             item, lane = place or (STEPS, self._selected_lane())
             self.choose(min(item, self.model.items - 1), min(lane, len(self.model.lanes) - 1))
@@ -107,6 +112,12 @@ class StateTableView(TabbedView):
     def choose(self, item: int, lane: int) -> None:
         """Make a cell the current one: item (0 dwell, 1 move, then steps) and number of the lane."""
         self.table.setCurrentIndex(self.model.at(item, lane))
+
+    def show_lane(self, lane_id: str) -> None:
+        """Make the first step of a lane the current cell; does nothing for a lane that is not shown."""
+        place = next((n for n, lane in enumerate(self.model.lanes) if lane.id == lane_id), None)
+        if place is not None:
+            self.choose(STEPS, place)
 
     def chosen(self) -> list[Place]:
         """Return item and lane of every chosen cell."""
@@ -300,9 +311,6 @@ class StateTableView(TabbedView):
         self.rewrite_button.hide()
         self.line.setMinimumWidth(1)
         self.line.setWordWrap(True)
-        self._empty.setObjectName("muted")
-        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self._empty.setWordWrap(True)
         self._bar = QHBoxLayout()
         self._bar.addWidget(self.line, 1)
         self._bar.addWidget(self.rewrite_button)
@@ -314,7 +322,7 @@ class StateTableView(TabbedView):
         column.addLayout(self._bar)
         self._pages = QStackedLayout()
         self._pages.addWidget(self.table)
-        self._pages.addWidget(self._empty)
+        self._pages.addWidget(self.empty)
         column.addLayout(self._pages, 1)
 
     def _set_header(self, orientation: Qt.Orientation) -> None:
@@ -358,10 +366,9 @@ class StateTableView(TabbedView):
         theme = self._theme
         self._bar.setContentsMargins(theme.px(12), theme.px(4), theme.px(12), theme.px(4))
         self._bar.setSpacing(theme.px(6))
-        for label in (self.line, self._empty, self.rewrite_button):
+        for label in (self.line, self.rewrite_button):
             label.setFont(theme.font(12))
         self.line.setFixedHeight(2 * self.line.fontMetrics().lineSpacing() + theme.px(2))
-        self._empty.setContentsMargins(theme.px(24), 0, theme.px(24), 0)
         icons = ((self.turn_button, "turn-table"), (self.file_button, "open"), (self.copy_button, "copy"))
         for button, icon in icons:
             button.setIcon(theme.icon(icon, 16, on="accent"))

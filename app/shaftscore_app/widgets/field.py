@@ -2,7 +2,7 @@
 
 What is typed is read at once, in any unit that the quantity knows; what cannot be read marks the field
 and says why, in one sentence, as long as the field is being edited. Enter or leaving the field enters
-the value, Esc puts back what was there.
+the value, Esc puts back what was there. What cannot be read stays when the field is left, marked.
 """
 
 from __future__ import annotations
@@ -12,12 +12,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-from PySide6.QtCore import QPoint, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QFontMetrics, QHideEvent, QKeyEvent, QPainter, QPaintEvent
-from PySide6.QtWidgets import QLabel, QLineEdit, QWidget
+from PySide6.QtCore import QEvent, QPoint, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QFontMetrics, QHelpEvent, QHideEvent, QKeyEvent, QPainter, QPaintEvent
+from PySide6.QtWidgets import QLabel, QLineEdit, QToolTip, QWidget
 
 from shaftscore.base.errors import ShaftscoreError
 from shaftscore.base.wording import plain
+from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.undoing import share_undo
 
@@ -63,12 +64,14 @@ class Field(QLineEdit, Generic[T]):
     """An entry for a quantity.
 
     Signals: entered(value) when another value was entered; typed(value) while something that can be read
-    is being typed; dropped() when what was being typed was put back.
+    is being typed; dropped() when what was being typed was put back; left_unread() when the field was left
+    with what cannot be read.
     """
 
     entered = Signal(object)
     typed = Signal(object)
     dropped = Signal()
+    left_unread = Signal()
 
     def __init__(self, theme: Theme, name: str, quantity: Quantity[T], parent: QWidget | None = None) -> None:
         """Make a field called `name` ("Start"); its accessible name adds the unit."""
@@ -83,6 +86,7 @@ class Field(QLineEdit, Generic[T]):
         self.editingFinished.connect(self._enter)
         theme.changed.connect(self._fit)
         share_undo(self)
+        EventWatch(self, self._on_event)
         self._fit()
         self._write()
 
@@ -151,7 +155,13 @@ class Field(QLineEdit, Generic[T]):
 
     def unread(self) -> str:
         """Describe why what is being typed cannot be read; empty where it can, or nothing is being typed."""
-        return self._read()[1] if self.isModified() and self.text().strip() else ""
+        is_typed = self.isModified() and bool(self.text().strip()) and not self.isHidden()
+        return self._read()[1] if is_typed else ""
+
+    def put_back(self) -> None:
+        """Show again what was there before somebody typed, unless it is still being typed in."""
+        if self.isModified() and not self.hasFocus():
+            self._drop()
 
     def _check(self) -> None:
         value, fault = self._read()
@@ -245,11 +255,22 @@ class Field(QLineEdit, Generic[T]):
             self.selectAll()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
-        """Leave the field: what could not be read goes back to what was there."""
+        """Leave the field: what cannot be read stays, marked; nothing at all goes back to what was there."""
         super().focusOutEvent(event)
         self._say("")
-        if self.isModified() and event.reason() != Qt.FocusReason.PopupFocusReason:
+        if not self.isModified() or event.reason() == Qt.FocusReason.PopupFocusReason:
+            return
+        if self.unread():
+            self.left_unread.emit()
+        else:
             self._drop()
+
+    def _on_event(self, event: QEvent) -> bool:
+        """Explain in the tooltip of a marked field why it is marked."""
+        if event.type() == QEvent.Type.ToolTip and self.fault and isinstance(event, QHelpEvent):
+            QToolTip.showText(event.globalPos(), self.fault, self)
+            return True
+        return False
 
     def hideEvent(self, event: QHideEvent) -> None:
         """Take the message away with the field."""

@@ -12,6 +12,7 @@ from shaftscore_app.views.properties.form import PropertyForm
 from shaftscore_app.views.properties.lane import LaneSection
 from shaftscore_app.views.properties.machine import MachineSection
 from shaftscore_app.views.properties.several import SeveralSection
+from shaftscore_app.widgets.field import Field
 from shaftscore_app.widgets.scrolling import upright_scroll
 
 Section = BlockSection | SeveralSection | LaneSection | MachineSection
@@ -42,6 +43,8 @@ class PropertiesView(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self._scroll)
+        document.selection_changed.connect(self._put_back)
+        document.file_changed.connect(self._put_back)
         for signal in (document.report_changed, document.selection_changed, document.file_changed):
             signal.connect(self.refresh)
         theme.changed.connect(self.refresh)
@@ -65,6 +68,14 @@ class PropertiesView(QWidget):
             self._pages.setCurrentWidget(section)
             self._scroll.verticalScrollBar().setValue(0)
         self.setFocusProxy(section.first)
+
+    def _put_back(self) -> None:
+        """Put back what cannot be read and was of something else than what is shown now, and say so."""
+        for field in self.findChildren(Field):
+            if field.isModified() and not field.hasFocus():
+                text, why = field.text(), field.fault
+                field.put_back()
+                self._document.refused.emit(f"“{text}” was not entered: {why}")
 
     def focus_first(self) -> None:
         """Put the focus into the first field, all its text selected."""
