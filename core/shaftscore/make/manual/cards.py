@@ -17,7 +17,7 @@ from shaftscore.base.angles import TURN, ahead, wrap
 from shaftscore.bringup.angles import dwells, each_once, rest_angles
 from shaftscore.judge.report import Report
 from shaftscore.model import Lane, Project
-from shaftscore.solution import LaneSolution
+from shaftscore.solution import LaneSolution, Solution
 
 LANES_A_CARD = 6
 """Lanes beside one another on a card; a larger group has several cards."""
@@ -72,9 +72,15 @@ class GroupCard:
 
 def cards(report: Report) -> Iterator[GroupCard]:
     """Yield the cards of all groups in the order of their lanes; lanes without motion are left out."""
+    for title, lanes in card_lanes(report.solution):
+        yield _card(report, title, lanes)
+
+
+def card_lanes(solution: Solution) -> Iterator[tuple[str, list[LaneSolution]]]:
+    """Yield the title and the lanes of every card; lanes without motion are left out."""
     groups: dict[str, list[LaneSolution]] = {}
-    for lane in report.project.lanes:
-        solved = report.solution.lanes[lane.id]
+    for lane in solution.project.lanes:
+        solved = solution.lanes[lane.id]
         if solved.motion is not None:
             groups.setdefault(lane.group, []).append(solved)
     for group, lanes in groups.items():
@@ -82,8 +88,13 @@ def cards(report: Report) -> Iterator[GroupCard]:
         pieces = [lanes[first : first + size] for first in range(0, len(lanes), size)]
         for number, piece in enumerate(pieces, start=1):
             name = group or "Lanes without a group"
-            title = f"{name} ({number} of {len(pieces)})" if len(pieces) > 1 else name
-            yield _card(report, title, piece)
+            yield f"{name} ({number} of {len(pieces)})" if len(pieces) > 1 else name, piece
+
+
+def card_angles(project: Project, lanes: Sequence[LaneSolution]) -> list[float]:
+    """Return all angles that the card of some lanes looks at, those of single lanes included, ascending."""
+    angles = rest_angles(project, lanes)
+    return _each_once([*angles, *(check.angle_deg for check in _alone(project, lanes, angles))])
 
 
 def _card(report: Report, title: str, lanes: Sequence[LaneSolution]) -> GroupCard:
