@@ -26,7 +26,7 @@ HAND_DEG = 1.0
 MEASURED_MM = 0.5
 """How exactly an output is measured at the bench with a rule, mm (common practice, no source)."""
 
-BETWEEN = 0.1
+BETWEEN = 0.05
 """Share of the step between two levels about its middle in which both are seen."""
 
 Flags = npt.NDArray[np.bool_]

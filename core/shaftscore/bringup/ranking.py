@@ -73,8 +73,9 @@ def likely_causes(
     compared = ComparedSheet(outputs or BuiltOutputs(solution), sheet)
     if not compared.differences:
         return FaultRanking(compared.sightings, 0, (), False, _nothing(compared))
-    found = _believable(CauseFinder(compared))
-    groups = _groups(compared, found)
+    room = ONE_SIGHTING if compared.sightings >= WRONG_ONE_IN else 0.0
+    found = _believable(CauseFinder(compared), room)
+    groups = _groups(compared, found, room)
     doubt = _doubt(compared, found)
     look = _next_look(compared, groups, doubt)
     message = _message(compared, doubt, look)
@@ -91,11 +92,18 @@ def _all(count: int) -> str:
     return f"All {count} sightings are" if count > 1 else "The sighting is"
 
 
-def _believable(finder: CauseFinder) -> list[FoundCause]:
-    """Return the causes that are listed, best first: singles, and pairs that explain clearly more."""
+def _believable(finder: CauseFinder, room: float) -> list[FoundCause]:
+    """Return the causes that are listed, best first: singles, and pairs if one explains clearly more.
+
+    room: by how much causes that are not told apart may differ, a share of all sightings.
+    """
     singles = finder.singles()
     best = singles[0].score if singles else 0.0
-    pairs = [one for one in finder.pairs() if one.score >= best + PAIR_GAIN]
+    pairs = finder.pairs()
+    if not pairs or pairs[0].score < best + PAIR_GAIN:
+        pairs = []
+    least = min(best + PAIR_GAIN, pairs[0].score - room) if pairs else 0.0
+    pairs = [one for one in pairs if one.score >= least]
     found = sorted([*pairs, *singles], key=lambda one: (-one.score, *_simplicity(one.faults)))
     return _each_once(found)[:MOST_CAUSES]
 
@@ -137,12 +145,12 @@ def _message(compared: ComparedSheet, doubt: Doubt, look: NextLook | None) -> st
 # ---- groups
 
 
-def _groups(compared: ComparedSheet, found: Sequence[FoundCause]) -> tuple[AlikeCauses, ...]:
+def _groups(compared: ComparedSheet, found: Sequence[FoundCause], room: float) -> tuple[AlikeCauses, ...]:
     """Return causes in groups that what was seen cannot tell apart.
 
-    Where one tick in WRONG_ONE_IN may be wrong, causes apart by a single sighting are not told apart.
+    Where one tick in WRONG_ONE_IN may be wrong, causes apart by a single sighting are not told apart. room:
+    by how much their scores may then differ, a share of all sightings.
     """
-    room = ONE_SIGHTING if compared.sightings >= WRONG_ONE_IN else 0.0
     scores = [one.score for one in found]
     grouped: list[list[LikelyCause]] = []
     head = np.inf

@@ -16,7 +16,8 @@ import numpy.typing as npt
 
 from shaftscore.base.angles import wrap
 from shaftscore.base.tolerance import ANGLE_DEG
-from shaftscore.make.manual.cards import SAME_DEG, card_angles, card_lanes, dwells
+from shaftscore.bringup.angles import SAME_DEG, dwells
+from shaftscore.make.manual.cards import card_angles, card_lanes
 from shaftscore.model import Project
 from shaftscore.solution import LaneSolution, Solution
 
