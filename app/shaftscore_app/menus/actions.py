@@ -263,6 +263,12 @@ COMMANDS = (
         "prove",
         gap=True,
     ),
+    Command(
+        "prove.bring_up",
+        "&Bring-up…",
+        "Crank the machine, tick what each lane does, see likely causes",
+        gap=True,
+    ),
     Command("prove.check_exported", "Check e&xported files…", "Run the roller over files that were exported"),
     Command(
         "prove.alone",
@@ -291,7 +297,7 @@ COMMANDS = (
         "view.rate", "&Quickness of play", "At the machine's speed, or slower to look closely", kind="menu"
     ),
     Command(
-        "view.step_back", "Step &back", "Go to the start of the step before", ("PgUp",), "step-back", "drawn"
+        "view.step_back", "Step back", "Go to the start of the step before", ("PgUp",), "step-back", "drawn"
     ),
     Command(
         "view.step_forward",

@@ -38,11 +38,11 @@ def today() -> str:
 
 
 class BringUpSession(QObject):
-    """The work at the bench. Over 300 lines of small methods, since views ask it for all that they show.
+    """The work at the bench. Over 300 lines, since the parts of the view ask it for all that they show.
 
-    Signals: changed() when stop, lane, ticks or sightings changed; stopped() when the machine is to be turned to
-    another stop; status_message(sentence) with why something could not be done; spoken(text) with what
-    screen readers shall hear.
+    Signals: changed() when stop, lane, ticks or sightings changed; stopped() when the machine is to be turned
+    to another stop; status_message(sentence) with why something could not be done; spoken(text) with what
+    screen readers heard.
     """
 
     changed = Signal()
@@ -51,7 +51,11 @@ class BringUpSession(QObject):
     spoken = Signal(str)
 
     def __init__(
-        self, document: Document, jobs: Jobs | None, day: Callable[[], str] = today, parent: QObject | None = None
+        self,
+        document: Document,
+        jobs: Jobs | None,
+        day: Callable[[], str] = today,
+        parent: QObject | None = None,
     ) -> None:
         """Begin at the first stop of the document's machine; day: gives the date of a new sheet."""
         super().__init__(parent)
@@ -106,7 +110,10 @@ class BringUpSession(QObject):
         if kept is None or now is None:
             return ()
         if self._changed[0] is not kept:
-            self._changed = (kept, tuple(c for c in dict.fromkeys((*kept, *now)) if kept.get(c) != now.get(c)))
+            self._changed = (
+                kept,
+                tuple(c for c in dict.fromkeys((*kept, *now)) if kept.get(c) != now.get(c)),
+            )
         return self._changed[1]
 
     def revisions(self) -> Mapping[str, str]:

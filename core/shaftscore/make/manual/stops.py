@@ -1,8 +1,8 @@
 """Where the machine is stopped when all lanes are looked at together: as few angles of the test cards as do.
 
 A *stop* is an angle of some test card. The stops of a machine are chosen among them so that every dwell of
-every lane is looked at; angles at which few lanes dwell are left out first. A lane that moves at a stop is not
-looked at there.
+every lane is looked at; angles at which few lanes dwell are left out first. A lane that moves at a stop is
+not looked at there.
 """
 
 from __future__ import annotations
@@ -73,6 +73,6 @@ def bench_stop(project: Project, angle_deg: float) -> BenchStop:
 
 
 def is_resting(project: Project, solved: LaneSolution, angle_deg: float) -> bool:
-    """Return whether a lane dwells at a master angle, degrees; one without dwells (it moves by points) counts."""
+    """Return whether a lane dwells at a master angle, degrees; one without dwells always counts."""
     spans = [span for _, span in dwells(project, solved)]
     return not spans or any(span.contains(angle_deg) for span in spans)
