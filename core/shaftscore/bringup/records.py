@@ -1,8 +1,8 @@
 """What the diagnosis gives: build faults, causes made of them, and their ranking.
 
 A *build fault* is one way in which a built machine differs from the drawn one. A *cause* is one build fault
-or a pair of them. It *explains* a sighting that differs from the drawn program where it predicts what was seen,
-and every sighting that it contradicts counts *against* it, explained differences left over included.
+or a pair of them. It *explains* a sighting that differs from the drawn program where it predicts what was
+seen, and every sighting that it contradicts counts *against* it, explained differences left over included.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ class BuildFault:
     the master shaft (for off-position and turned-disc of the disc's own stack), positive late or
     counterclockwise.
     share: of the drawn travel, for travel. level: at which a lane is stuck. turned_over: marked face down.
-    part: id of the magazine, for empty. from_check: number of the check from which it is there, for slips.
+    part: id of the magazine, for empty. slip_at_deg: how far the machine had run when it slipped, degrees.
     """
 
     kind: FaultKind
@@ -74,7 +74,7 @@ class BuildFault:
     level: str = ""
     turned_over: bool = False
     part: str = ""
-    from_check: int = 0
+    slip_at_deg: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -95,9 +95,9 @@ class LikelyCause:
     """One fault or a pair, with how well it explains the sheet.
 
     statement: of all its faults. explained: sightings that differ from the drawn program and that it
-    predicts. against: sightings that it contradicts. rank: from 1; equal ones share it. predicted: one mapping a check,
-    by lane id. told: a sentence about the first sighting that it contradicts ("B3 would be right at 252.0°,
-    you saw left."), empty where there is none.
+    predicts. against: sightings that it contradicts. rank: from 1; equal ones share it. predicted: one
+    mapping a check, by lane id. told: a sentence about the first sighting that it contradicts ("B3 would be
+    right at 252.0°; you saw left."), empty where there is none.
     """
 
     faults: tuple[BuildFault, ...]
@@ -110,7 +110,7 @@ class LikelyCause:
 
     @property
     def score(self) -> float:
-        """What it is ranked by, in sightings: those explained less half of those against (a share of them all)."""
+        """What it is ranked by: sightings explained less half of those against (a share of them all)."""
         return self.explained - self.against / 2
 
     @property
@@ -157,9 +157,9 @@ class FaultRanking:
     """All likely causes of a sheet, best first.
 
     sightings, differences: how many were seen, and how many differ from the drawn program. groups: causes
-    that cannot be told apart, group by group. clear: whether the first group can be believed. message: what to
-    say above the list ("Not clear yet. 2 more checks will tell." or "4 of 78 sightings differ"). next_look:
-    None where nothing would tell more.
+    that cannot be told apart, group by group. clear: whether the first group can be believed. message: what
+    to say above the list ("Not clear yet. 2 more checks will tell." or "4 of 78 sightings differ.").
+    next_look: None where nothing would tell more.
     """
 
     sightings: int
