@@ -288,7 +288,7 @@ COMMANDS = (
     Command("view.previous", "Previous view", "Go to the view before", ("Shift+F6",)),
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
     Command("view.zoom_out", "Zoom out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
-    Command("view.whole_turn", "Whole t&urn", "Show the whole turn", ("Ctrl+0",), "fit"),
+    Command("view.whole_turn", "Whole turn", "Show the whole turn", ("Ctrl+0",), "fit"),
     Command("view.fit_lanes", "Fit lanes", "Give every lane its usual height", ("Ctrl+Shift+0",)),
     Command(
         "view.play", "Pla&y", "Turn the shaft at the machine's speed", ("Space",), "play", "diagram", gap=True
@@ -297,7 +297,7 @@ COMMANDS = (
         "view.rate", "&Quickness of play", "At the machine's speed, or slower to look closely", kind="menu"
     ),
     Command(
-        "view.step_back", "Step back", "Go to the start of the step before", ("PgUp",), "step-back", "drawn"
+        "view.step_back", "Step &back", "Go to the start of the step before", ("PgUp",), "step-back", "drawn"
     ),
     Command(
         "view.step_forward",

@@ -141,7 +141,7 @@ VIEWS = (
     ViewRow(
         "bring_up",
         "Bring-up",
-        "&Bring-up",
+        "Bring-&up",
         "Go to what each lane did when the machine was cranked",
         BringUpView,
         "bottom right",

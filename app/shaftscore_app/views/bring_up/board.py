@@ -17,11 +17,11 @@ from PySide6.QtGui import (
     QMouseEvent,
     QPainter,
     QPaintEvent,
-    QResizeEvent,
 )
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from shaftscore.model.bench import Sighting
+from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
 from shaftscore_app.timing.layers.look import DiagramStyle
 from shaftscore_app.views.bring_up.card_painting import CardLook, paint_card, segment_rects, switch_rect
@@ -57,6 +57,7 @@ class LaneBoard(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
         self.setAccessibleName("Lanes, what each did")
+        EventWatch(self, self._on_event)
         session.changed.connect(self.follow)
         theme.changed.connect(self._restyle)
 
@@ -221,20 +222,14 @@ class LaneBoard(QWidget):
     def _middle(self, lane_id: str) -> QPoint:
         return self.places.cards[lane_id].center().toPoint()
 
-    def event(self, event: QEvent) -> bool:
+    def _on_event(self, event: QEvent) -> bool:
         """Show the whole name of a lane, and what is expected of it, as its tooltip."""
-        if isinstance(event, QHelpEvent):
-            lane_id = self.places.at(event.pos().toPointF())
-            text = (
-                "" if lane_id is None or self._session.stop is None else spoken_lane(self._session, lane_id)
-            )
-            QToolTip.showText(event.globalPos(), text, self)
-            return True
-        return super().event(event)
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Lay the cards anew."""
-        super().resizeEvent(event)
+        if not isinstance(event, QHelpEvent) or event.type() != QEvent.Type.ToolTip:
+            return False
+        lane_id = self.places.at(event.pos().toPointF())
+        text = "" if lane_id is None or self._session.stop is None else spoken_lane(self._session, lane_id)
+        QToolTip.showText(event.globalPos(), text, self)
+        return True
 
     def sizeHint(self) -> QSize:
         """Return the room of all cards."""

@@ -203,7 +203,7 @@ class CrankPanel(QWidget):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Keep the keys of the field to itself."""
-        if self.angle.hasFocus():
+        if self.window().focusWidget() is self.angle:
             event.accept()
         else:
             event.ignore()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QRect, Qt
 from PySide6.QtGui import QKeyEvent, QPainter, QPen
@@ -63,13 +62,13 @@ class SeenModel(QAbstractTableModel):
         """Return the count of lanes."""
         return 0 if parent.isValid() else len(self._session.order)
 
-    def data(self, index: Index, role: int = Role.DisplayRole) -> Any:
+    def data(self, index: Index, role: int = Role.DisplayRole) -> object:
         """Return a cell's text, and how it is painted."""
         session, place = self._session, index.row()
         if not (0 <= place < len(session.stops) and 0 <= index.column() < len(session.order)):
             return None
         lane_id = session.order[index.column()]
-        answers: dict[int, Callable[[], Any]] = {
+        answers: dict[int, Callable[[], object]] = {
             Role.DisplayRole: lambda: self._text(place, lane_id),
             DIFFERS: lambda: session.differs(lane_id, place),
             HERE: lambda: place == session.place,
@@ -79,7 +78,7 @@ class SeenModel(QAbstractTableModel):
         }
         return answers[role]() if role in answers else None
 
-    def headerData(self, section: int, orientation: Qt.Orientation, role: int = Role.DisplayRole) -> Any:
+    def headerData(self, section: int, orientation: Qt.Orientation, role: int = Role.DisplayRole) -> object:
         """Return the name of a check or the code of a lane."""
         session = self._session
         if orientation == Qt.Orientation.Vertical:

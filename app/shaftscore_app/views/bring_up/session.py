@@ -12,6 +12,7 @@ from datetime import date
 
 from PySide6.QtCore import QObject, Signal
 
+from shaftscore.bringup import BuiltOutputs, differs_from_drawn
 from shaftscore.edits import Edited, forget, start_sheet, tick
 from shaftscore.make.manual.cards import ExpectedLevel, expected
 from shaftscore.make.manual.stops import BenchStop, bench_angles, bench_stop, is_resting
@@ -68,6 +69,8 @@ class BringUpSession(QObject):
         self._planned: tuple[float, ...] = ()
         self._extra: set[float] = set()
         self._made_of: tuple[object, ...] = ()
+        self._outputs = BuiltOutputs(self.solution)
+        self._differs: dict[tuple[float, str, str | float], bool] = {}
         self._opened = document.opened
         self._expected: dict[tuple[float, str], ExpectedLevel | None] = {}
         self._resting: dict[tuple[float, str], bool] = {}
@@ -169,10 +172,13 @@ class BringUpSession(QObject):
 
     def differs(self, lane_id: str, place: int | None = None) -> bool:
         """Return whether what was seen of a lane at a stop is not as expected."""
-        seen, due = self.sighting(lane_id, place), self.expected(lane_id, place)
-        if seen is None or due is None:
+        seen = self.sighting(lane_id, place)
+        if seen is None:
             return False
-        return not as_expected(self.project, lane_id, due, seen)
+        key = (self.stops[self.place if place is None else place].angle_deg, lane_id, seen)
+        if key not in self._differs:
+            self._differs[key] = differs_from_drawn(self._outputs, *key)
+        return self._differs[key]
 
     def has_difference(self, place: int) -> bool:
         """Return whether any lane differed at a stop."""
@@ -221,6 +227,8 @@ class BringUpSession(QObject):
             self._made_of = made_of
             self._expected.clear()
             self._resting.clear()
+            self._differs.clear()
+            self._outputs = BuiltOutputs(self.solution)
             self._revisions, self._changed = None, (None, ())
             self._plan()
         self._renew_stops()
@@ -376,14 +384,6 @@ class BringUpSession(QObject):
         fault = commit(self._document, make)
         if fault:
             self.status_message.emit(fault)
-
-
-def as_expected(project: Project, lane_id: str, due: ExpectedLevel, seen: Sighting) -> bool:
-    """Return whether a sighting is as expected: the level's name, or an output within the lane's band."""
-    if isinstance(seen, str):
-        return not due.level or seen == due.level
-    lane = project.named_lane(project.lane(lane_id))
-    return seen is None or abs(seen - due.output_mm) <= lane.band
 
 
 def _same(one: Sequence[object], other: Sequence[object]) -> bool:

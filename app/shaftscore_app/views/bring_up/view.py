@@ -66,7 +66,7 @@ class BoardArea(QScrollArea):
         board.seen.connect(self._show)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Give the board its width."""
+        """Pass the width on to the board."""
         super().resizeEvent(event)
         self._board.take_width(self.viewport().width())
 

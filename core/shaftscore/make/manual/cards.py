@@ -94,7 +94,7 @@ def card_lanes(solution: Solution) -> Iterator[tuple[str, list[LaneSolution]]]:
 def card_angles(project: Project, lanes: Sequence[LaneSolution]) -> list[float]:
     """Return all angles that the card of some lanes looks at, those of single lanes included, ascending."""
     angles = rest_angles(project, lanes)
-    return _each_once([*angles, *(check.angle_deg for check in _alone(project, lanes, angles))])
+    return each_once([*angles, *(check.angle_deg for check in _alone(project, lanes, angles))])
 
 
 def _card(report: Report, title: str, lanes: Sequence[LaneSolution]) -> GroupCard:

@@ -7,7 +7,6 @@ not looked at there.
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -16,7 +15,8 @@ import numpy.typing as npt
 
 from shaftscore.base.angles import wrap
 from shaftscore.base.tolerance import ANGLE_DEG
-from shaftscore.make.manual.cards import SAME_DEG, card_angles, card_lanes, dwells
+from shaftscore.bringup.angles import SAME_DEG, dwells, step_at
+from shaftscore.make.manual.cards import card_angles, card_lanes
 from shaftscore.model import Project
 from shaftscore.solution import LaneSolution, Solution
 
@@ -67,8 +67,7 @@ def _fewest(seen: Sequence[npt.NDArray[np.intp]]) -> list[int]:
 
 def bench_stop(project: Project, angle_deg: float) -> BenchStop:
     """Return the stop at a master angle, degrees; an angle before the first step is in the last one."""
-    starts, names = project.shaft.step_starts_deg, project.shaft.step_names
-    step = bisect_right(starts, angle_deg) or len(starts)
+    step, names = step_at(project, angle_deg), project.shaft.step_names
     return BenchStop(angle_deg, step, names[step - 1] if step <= len(names) else "")
 
 

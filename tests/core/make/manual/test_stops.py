@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from shaftscore.make.manual.cards import card_angles, card_lanes, dwells
+from shaftscore.bringup.angles import dwells
+from shaftscore.make.manual.cards import card_angles, card_lanes
 from shaftscore.make.manual.stops import bench_angles, bench_stop, is_resting
 from shaftscore.model.loader import load_project
 from shaftscore.solution import solve
