@@ -4,7 +4,7 @@ Import from here: `from shaftscore.bringup import BenchCheck, SightingSheet`.
 """
 
 from shaftscore.bringup.angles import check_angles, step_at
-from shaftscore.bringup.comparing import nearest_level
+from shaftscore.bringup.comparing import differs_from_drawn, nearest_level
 from shaftscore.bringup.condition import LaneCondition, built
 from shaftscore.bringup.outputs import BuiltOutputs
 from shaftscore.bringup.ranking import likely_causes
@@ -42,6 +42,7 @@ __all__ = [
     "SymptomSheet",
     "built",
     "check_angles",
+    "differs_from_drawn",
     "group_text",
     "likely_causes",
     "nearest_level",

@@ -173,6 +173,19 @@ def seen_between(outputs: BuiltOutputs, lane: str, seen: Sighting) -> tuple[floa
     return low, high
 
 
+def differs_from_drawn(outputs: BuiltOutputs, angle_deg: float, lane: str, seen: Sighting) -> bool:
+    """Return whether the drawn machine contradicts what was seen of a lane at a master angle, degrees.
+
+    Nothing differs of a lane that is not in `outputs`. Raises KeyError for an unknown level.
+    """
+    if lane not in outputs.lanes:
+        return False
+    low_mm, high_mm = seen_between(outputs, lane, seen)
+    own = LaneCondition(lane, outputs.project.lane(lane).disc_of or lane)
+    low, high = outputs.within(own, np.array([angle_deg]), HAND_DEG)
+    return bool((low > high_mm).any() or (high < low_mm).any())
+
+
 def nearest_level(outputs: BuiltOutputs, lane: str, output_mm: float) -> str:
     """Return the level of a lane that is nearest to an output, mm; empty without levels."""
     project = outputs.project

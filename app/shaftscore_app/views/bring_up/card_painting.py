@@ -19,10 +19,11 @@ SWITCH, SIGN = 24.0, 16.0
 class CardLook:
     """What a card shows.
 
-    code, name: of the lane. expected: in words. levels: lowest first; heights: of the levels as shares of the
-    travel, 0 to 1. due: share of the expected output; level: the expected level, empty for none. seen: what was
-    ticked, at: its share. is_seen: whether anything is written down. differs, resting: whether it is not as
-    expected, and whether it is asked for. ready: whether anything may be entered. chosen: it has the keys.
+    code, name: of the lane. expected: in words. levels: lowest first; heights: of the levels as shares of
+    the travel, 0 to 1. due: share of the expected output; level: the expected level, empty for none. seen:
+    what was ticked, at: its share. is_seen: whether anything is written down. differs, resting: whether it is
+    not as expected, and whether it is asked for. ready: whether anything may be entered. chosen: it has the
+    keys.
     """
 
     code: str
@@ -53,7 +54,9 @@ def segment_rects(card: QRectF, count: int, u: float) -> list[QRectF]:
     return [QRectF(switch.left() + n * wide, switch.top(), wide, switch.height()) for n in range(count)]
 
 
-def paint_card(painter: QPainter, look: DiagramStyle, card: QRectF, shown: CardLook, *, focused: bool) -> None:
+def paint_card(
+    painter: QPainter, look: DiagramStyle, card: QRectF, shown: CardLook, *, focused: bool
+) -> None:
     """Paint a card."""
     u = look.u
     token = "error" if shown.differs else "accent" if shown.chosen and focused else "line"
@@ -84,7 +87,9 @@ def _paint_head(painter: QPainter, look: DiagramStyle, card: QRectF, shown: Card
         painter.setPen(look.color(token))
         metrics = painter.fontMetrics()
         told = metrics.elidedText(text, Qt.TextElideMode.ElideRight, max(0, int(row.right() - x)))
-        painter.drawText(QRectF(x, row.top(), row.right() - x, row.height()), Qt.AlignmentFlag.AlignVCenter, told)
+        painter.drawText(
+            QRectF(x, row.top(), row.right() - x, row.height()), Qt.AlignmentFlag.AlignVCenter, told
+        )
         x += metrics.horizontalAdvance(told) + 6 * u
     icon = "severity-error" if shown.differs else "check" if shown.is_seen and shown.seen is not None else ""
     if icon:

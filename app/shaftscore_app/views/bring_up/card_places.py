@@ -1,4 +1,4 @@
-"""Where the cards of the lanes are drawn: as the lanes sit on the front of the machine, else group by group."""
+"""Where the cards of the lanes are drawn: as the lanes sit on the front of the machine, else by group."""
 
 from __future__ import annotations
 
@@ -18,8 +18,9 @@ LEAST, MOST = 132.0, 260.0
 
 @dataclass(frozen=True)
 class CardSection:
-    """Cards under one heading (empty: none), row by row; None is a place without a card. A section whose rows
-    are `fixed` keeps them; others are filled as wide as there is room.
+    """Cards under one heading (empty: none), row by row; None is a place without a card.
+
+    A section whose rows are `fixed` keeps them; others are filled as wide as there is room.
     """
 
     title: str
@@ -28,7 +29,7 @@ class CardSection:
 
 
 def sections_of(project: Project, lane_ids: Sequence[str]) -> tuple[CardSection, ...]:
-    """Return the sections of lanes: the grid of the front, then the lanes that have no place in it, by group."""
+    """Return the sections of lanes: the grid of the front, then lanes without a place in it, by group."""
     placed: set[str] = set()
     found: list[CardSection] = []
     known = set(lane_ids)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from shaftscore.base.angles import ahead, wrap
@@ -28,7 +28,7 @@ from shaftscore_app.widgets.quantities import master_angle
 MOST_TICKS, MOST_NUMBERS = 72, 24
 """More steps than this have no line, or no number, on the dial."""
 
-LEAST_HIGH = 430
+LEAST_HIGH = 490
 """Under this height, px of the design, the panel has no dial."""
 
 
@@ -152,7 +152,7 @@ class BenchDial(QWidget):
             painter.drawPolyline(QPolygonF(arc))
             self._paint_head(painter, stop.angle_deg, radius)
         painter.setPen(QPen(accent, 2 * u))
-        painter.drawLine(self._middle, self._at(stop.angle_deg, self._radius - 14 * u))
+        painter.drawLine(self._middle, self._at(stop.angle_deg, self._radius * 0.68))
         painter.setBrush(self._theme.color("text"))
         painter.setPen(Qt.PenStyle.NoPen)
         painter.drawEllipse(self._middle, 4 * u, 4 * u)
@@ -201,10 +201,16 @@ class CrankPanel(QWidget):
         self.all.setEnabled(session.is_ready and session.stop is not None)
         self.next.setObjectName("wanted" if session.is_ready else "")
 
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Leave the dial out where there is no room for it."""
-        super().resizeEvent(event)
-        self.dial.setVisible(event.size().height() >= self._theme.px(LEAST_HIGH))
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Keep the keys of the field to itself."""
+        if self.window().focusWidget() is self.angle:
+            event.accept()
+        else:
+            event.ignore()
+
+    def take_room(self, high: int) -> None:
+        """Leave the dial out where the height, px, is too little for it beside the rest."""
+        self.dial.setVisible(high >= self._theme.px(LEAST_HIGH))
 
     # Inside
 
@@ -222,8 +228,8 @@ class CrankPanel(QWidget):
         self.next.setObjectName("wanted")
         self.angle.setToolTip("Add a check at another angle of the master shaft, and go there")
         column = QVBoxLayout(self)
-        for widget in (self.check, self.turn, self.how):
-            column.addWidget(widget)
+        for label in (self.check, self.turn, self.how):
+            column.addWidget(label)
         column.addWidget(self.dial, 1)
         row = QHBoxLayout()
         row.addWidget(self.back)
@@ -261,8 +267,8 @@ class CrankPanel(QWidget):
         theme, px = self._theme, self._theme.px
         self.check.setFont(theme.font(13))
         self.turn.setFont(theme.font(24, 600))
-        for label in (self.how, self.sheet, self.care, self._other):
-            label.setFont(theme.font(12))
+        for muted in (self.how, self.sheet, self.care, self._other):
+            muted.setFont(theme.font(12))
         for button in (self.back, self.next, self.all):
             button.setFont(theme.font(13))
             button.setMinimumHeight(px(32))

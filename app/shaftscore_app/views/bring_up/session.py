@@ -12,6 +12,7 @@ from datetime import date
 
 from PySide6.QtCore import QObject, Signal
 
+from shaftscore.bringup import BuiltOutputs, differs_from_drawn
 from shaftscore.edits import Edited, forget, start_sheet, tick
 from shaftscore.make.manual.cards import ExpectedLevel, expected
 from shaftscore.make.manual.stops import BenchStop, bench_angles, bench_stop, is_resting
@@ -38,11 +39,11 @@ def today() -> str:
 
 
 class BringUpSession(QObject):
-    """The work at the bench. Over 300 lines of small methods, since views ask it for all that they show.
+    """The work at the bench. Over 300 lines, since the parts of the view ask it for all that they show.
 
-    Signals: changed() when stop, lane, ticks or sightings changed; stopped() when the machine is to be turned to
-    another stop; status_message(sentence) with why something could not be done; spoken(text) with what
-    screen readers shall hear.
+    Signals: changed() when stop, lane, ticks or sightings changed; stopped() when the machine is to be turned
+    to another stop; status_message(sentence) with why something could not be done; spoken(text) with what
+    screen readers heard.
     """
 
     changed = Signal()
@@ -51,7 +52,11 @@ class BringUpSession(QObject):
     spoken = Signal(str)
 
     def __init__(
-        self, document: Document, jobs: Jobs | None, day: Callable[[], str] = today, parent: QObject | None = None
+        self,
+        document: Document,
+        jobs: Jobs | None,
+        day: Callable[[], str] = today,
+        parent: QObject | None = None,
     ) -> None:
         """Begin at the first stop of the document's machine; day: gives the date of a new sheet."""
         super().__init__(parent)
@@ -64,6 +69,8 @@ class BringUpSession(QObject):
         self._planned: tuple[float, ...] = ()
         self._extra: set[float] = set()
         self._made_of: tuple[object, ...] = ()
+        self._outputs = BuiltOutputs(self.solution)
+        self._differs: dict[tuple[float, str, str | float], bool] = {}
         self._opened = document.opened
         self._expected: dict[tuple[float, str], ExpectedLevel | None] = {}
         self._resting: dict[tuple[float, str], bool] = {}
@@ -106,7 +113,10 @@ class BringUpSession(QObject):
         if kept is None or now is None:
             return ()
         if self._changed[0] is not kept:
-            self._changed = (kept, tuple(c for c in dict.fromkeys((*kept, *now)) if kept.get(c) != now.get(c)))
+            self._changed = (
+                kept,
+                tuple(c for c in dict.fromkeys((*kept, *now)) if kept.get(c) != now.get(c)),
+            )
         return self._changed[1]
 
     def revisions(self) -> Mapping[str, str]:
@@ -162,10 +172,13 @@ class BringUpSession(QObject):
 
     def differs(self, lane_id: str, place: int | None = None) -> bool:
         """Return whether what was seen of a lane at a stop is not as expected."""
-        seen, due = self.sighting(lane_id, place), self.expected(lane_id, place)
-        if seen is None or due is None:
+        seen = self.sighting(lane_id, place)
+        if seen is None:
             return False
-        return not as_expected(self.project, lane_id, due, seen)
+        key = (self.stops[self.place if place is None else place].angle_deg, lane_id, seen)
+        if key not in self._differs:
+            self._differs[key] = differs_from_drawn(self._outputs, *key)
+        return self._differs[key]
 
     def has_difference(self, place: int) -> bool:
         """Return whether any lane differed at a stop."""
@@ -214,6 +227,8 @@ class BringUpSession(QObject):
             self._made_of = made_of
             self._expected.clear()
             self._resting.clear()
+            self._differs.clear()
+            self._outputs = BuiltOutputs(self.solution)
             self._revisions, self._changed = None, (None, ())
             self._plan()
         self._renew_stops()
@@ -369,14 +384,6 @@ class BringUpSession(QObject):
         fault = commit(self._document, make)
         if fault:
             self.status_message.emit(fault)
-
-
-def as_expected(project: Project, lane_id: str, due: ExpectedLevel, seen: Sighting) -> bool:
-    """Return whether a sighting is as expected: the level's name, or an output within the lane's band."""
-    if isinstance(seen, str):
-        return not due.level or seen == due.level
-    lane = project.named_lane(project.lane(lane_id))
-    return seen is None or abs(seen - due.output_mm) <= lane.band
 
 
 def _same(one: Sequence[object], other: Sequence[object]) -> bool:

@@ -1,13 +1,12 @@
 """Where the machine is stopped when all lanes are looked at together: as few angles of the test cards as do.
 
 A *stop* is an angle of some test card. The stops of a machine are chosen among them so that every dwell of
-every lane is looked at; angles at which few lanes dwell are left out first. A lane that moves at a stop is not
-looked at there.
+every lane is looked at; angles at which few lanes dwell are left out first. A lane that moves at a stop is
+not looked at there.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -16,7 +15,7 @@ import numpy.typing as npt
 
 from shaftscore.base.angles import wrap
 from shaftscore.base.tolerance import ANGLE_DEG
-from shaftscore.bringup.angles import SAME_DEG, dwells
+from shaftscore.bringup.angles import SAME_DEG, dwells, step_at
 from shaftscore.make.manual.cards import card_angles, card_lanes
 from shaftscore.model import Project
 from shaftscore.solution import LaneSolution, Solution
@@ -68,12 +67,11 @@ def _fewest(seen: Sequence[npt.NDArray[np.intp]]) -> list[int]:
 
 def bench_stop(project: Project, angle_deg: float) -> BenchStop:
     """Return the stop at a master angle, degrees; an angle before the first step is in the last one."""
-    starts, names = project.shaft.step_starts_deg, project.shaft.step_names
-    step = bisect_right(starts, angle_deg) or len(starts)
+    step, names = step_at(project, angle_deg), project.shaft.step_names
     return BenchStop(angle_deg, step, names[step - 1] if step <= len(names) else "")
 
 
 def is_resting(project: Project, solved: LaneSolution, angle_deg: float) -> bool:
-    """Return whether a lane dwells at a master angle, degrees; one without dwells (it moves by points) counts."""
+    """Return whether a lane dwells at a master angle, degrees; one without dwells always counts."""
     spans = [span for _, span in dwells(project, solved)]
     return not spans or any(span.contains(angle_deg) for span in spans)
