@@ -1,4 +1,4 @@
-"""The command line: check, table, export, verify, arrange, demo, desktop, and the editor.
+"""The command line: check, table, export, verify, arrange, faults, demo, desktop, and the editor.
 
 Exit codes: 0 well; 1 errors in the project (or a proof that failed); 2 bad input, usage or disk; 130
 cancelled. Bad input goes to stderr, the file and the number of faults on the first line, then a line a
@@ -261,6 +261,19 @@ def arrange(
     if out.is_dir() or not out.resolve().parent.is_dir():
         raise Exit(BAD, f"--out: {out} is not a file in a folder that is there")
     return print_arrangement(project, out, aim, seed, may)
+
+
+@app.command()
+@ends
+def faults(
+    file: FileArgument,
+    json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+) -> int:
+    """Print what likely building faults would look like, by the first step at which they show."""
+    from shaftscore_app.cli.faults import print_faults
+
+    print_faults(_loaded(file), as_json=json)
+    return GOOD
 
 
 @app.command()

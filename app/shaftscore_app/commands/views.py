@@ -57,6 +57,7 @@ class ViewCommands(CommandGroup):
         diagram = self._diagram
         shows = {f"view.{name}": partial(self._docks.show, name) for name in self._docks.names()}
         return shows | {
+            "prove.bring_up": lambda: self._docks.show_large("bring_up"),
             "edit.delete": diagram.delete_selected,
             "edit.select_all": diagram.select_more,
             "edit.find": self.ask_lane,
@@ -103,6 +104,9 @@ class ViewCommands(CommandGroup):
             "prove.next": nothing,
             "prove.previous": nothing,
             "prove.alone": self._needs(self._has_lanes, "Select lanes, or blocks of them, first"),
+            "prove.bring_up": self._needs(
+                lambda: bool(self._document.project.lanes), "There are no lanes yet"
+            ),
             "prove.cure": self._needs(self._has_cure, "Choose a finding whose cure is an edit first"),
             **{
                 f"view.{name}": started

@@ -8,7 +8,11 @@ from PySide6.QtCore import QEvent, Qt
 
 from shaftscore_app.runtime.late_paint import paint_late
 from shaftscore_app.runtime.watching import EventWatch
+<<<<<<< HEAD
 from shaftscore_app.views.empty_page import EmptyPage
+=======
+from shaftscore_app.views.bring_up import BringUpView
+>>>>>>> h/f
 from shaftscore_app.views.follower_parts import FollowerPartsView
 from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.shaft import ShaftView
@@ -94,6 +98,7 @@ def _connect_views(window: MainWindow) -> None:
     followers.save_wanted.connect(groups.printing.save_drawing)
     followers.set_own_bearings(window.settings.folder / "bearings.csv")
     groups.machine.view_wanted.connect(window.docks.show_large)
+    window.docks.view(BringUpView).status_message.connect(window.status.set_hint)
     window.coverage.command_wanted.connect(window.describe)
     window.coverage.findings_wanted.connect(window.show_found)
     window.findings.visited.connect(diagram.show_finding)

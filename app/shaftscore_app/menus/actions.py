@@ -274,6 +274,12 @@ COMMANDS = (
         "prove",
         gap=True,
     ),
+    Command(
+        "prove.bring_up",
+        "&Bring-up…",
+        "Crank the machine, tick what each lane does, see likely causes",
+        gap=True,
+    ),
     Command("prove.check_exported", "Check e&xported files…", "Run the roller over files that were exported"),
     Command(
         "prove.alone",
@@ -293,7 +299,7 @@ COMMANDS = (
     Command("view.previous", "Previous view", "Go to the view before", ("Shift+F6",)),
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
     Command("view.zoom_out", "Zoom out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
-    Command("view.whole_turn", "Whole t&urn", "Show the whole turn", ("Ctrl+0",), "fit"),
+    Command("view.whole_turn", "Whole turn", "Show the whole turn", ("Ctrl+0",), "fit"),
     Command("view.fit_lanes", "Fit lanes", "Give every lane its default height", ("Ctrl+Shift+0",)),
     Command(
         "view.play",

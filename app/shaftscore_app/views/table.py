@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QWidget
 from shaftscore_app.document import Document
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
+from shaftscore_app.views.bring_up import BringUpView
 from shaftscore_app.views.coverage import CoverageView
 from shaftscore_app.views.disc import DiscView
 from shaftscore_app.views.findings import FindingsView
@@ -135,6 +136,14 @@ VIEWS = (
         "Pr&ogram maker",
         "Go to the states made from pictures, truth tables and sequences",
         lambda document, theme, _jobs: ProgramView(document, theme),
+        "bottom right",
+    ),
+    ViewRow(
+        "bring_up",
+        "Bring-up",
+        "Bring-&up",
+        "Go to what each lane did when the machine was cranked",
+        BringUpView,
         "bottom right",
     ),
 )

@@ -7,24 +7,20 @@ group moves is looked at by itself, lane by lane.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import reduce
 from math import ceil
 
 import numpy as np
 
-from shaftscore.base.angles import TURN, Arcs, ahead, wrap
+from shaftscore.base.angles import TURN, ahead, wrap
+from shaftscore.bringup.angles import dwells, each_once, rest_angles
 from shaftscore.judge.report import Report
-from shaftscore.kinematics.motion.surroundings import surroundings
 from shaftscore.model import Lane, Project
-from shaftscore.solution import LaneSolution
+from shaftscore.solution import LaneSolution, Solution
 
 LANES_A_CARD = 6
 """Lanes beside one another on a card; a larger group has several cards."""
-
-SAME_DEG = 0.05
-"""Angles that would be written alike are one."""
 
 
 @dataclass(frozen=True)
@@ -76,9 +72,15 @@ class GroupCard:
 
 def cards(report: Report) -> Iterator[GroupCard]:
     """Yield the cards of all groups in the order of their lanes; lanes without motion are left out."""
+    for title, lanes in card_lanes(report.solution):
+        yield _card(report, title, lanes)
+
+
+def card_lanes(solution: Solution) -> Iterator[tuple[str, list[LaneSolution]]]:
+    """Yield the title and the lanes of every card; lanes without motion are left out."""
     groups: dict[str, list[LaneSolution]] = {}
-    for lane in report.project.lanes:
-        solved = report.solution.lanes[lane.id]
+    for lane in solution.project.lanes:
+        solved = solution.lanes[lane.id]
         if solved.motion is not None:
             groups.setdefault(lane.group, []).append(solved)
     for group, lanes in groups.items():
@@ -86,8 +88,13 @@ def cards(report: Report) -> Iterator[GroupCard]:
         pieces = [lanes[first : first + size] for first in range(0, len(lanes), size)]
         for number, piece in enumerate(pieces, start=1):
             name = group or "Lanes without a group"
-            title = f"{name} ({number} of {len(pieces)})" if len(pieces) > 1 else name
-            yield _card(report, title, piece)
+            yield f"{name} ({number} of {len(pieces)})" if len(pieces) > 1 else name, piece
+
+
+def card_angles(project: Project, lanes: Sequence[LaneSolution]) -> list[float]:
+    """Return all angles that the card of some lanes looks at, those of single lanes included, ascending."""
+    angles = rest_angles(project, lanes)
+    return each_once([*angles, *(check.angle_deg for check in _alone(project, lanes, angles))])
 
 
 def _card(report: Report, title: str, lanes: Sequence[LaneSolution]) -> GroupCard:
@@ -128,30 +135,6 @@ def _most_between(on_grid: np.ndarray, start: float, end: float) -> float:
     return float(np.max(there))
 
 
-def rest_angles(project: Project, lanes: Sequence[LaneSolution]) -> list[float]:
-    """Return the middles of all stretches in which every lane dwells, master angles, ascending, each once.
-
-    A lane that has no blocks (it moves by points) is left out of this.
-    """
-    resting = [
-        Arcs.of(span.spans[0] for _, span in found) for one in lanes if (found := [*dwells(project, one)])
-    ]
-    if not resting:
-        return []
-    common = reduce(Arcs.__and__, resting)
-    if common.is_full:
-        return [0.0]
-    return _each_once(wrap(part.middle) for part in common)
-
-
-def _each_once(angles: Iterable[float]) -> list[float]:
-    kept: list[float] = []
-    for angle in sorted(angles):
-        if not kept or angle - kept[-1] > SAME_DEG:
-            kept.append(angle)
-    return kept
-
-
 def _alone(project: Project, lanes: Sequence[LaneSolution], angles: Sequence[float]) -> Iterator[LevelCheck]:
     """Yield the dwells that no row of the card looks at; of lanes without blocks the start of every step."""
     for one in lanes:
@@ -160,7 +143,7 @@ def _alone(project: Project, lanes: Sequence[LaneSolution], angles: Sequence[flo
         found = [wrap(span.middle) for span in unseen]
         if not spans:
             found = list(project.shaft.step_starts_deg)
-        for angle in _each_once(found):
+        for angle in each_once(found):
             yield LevelCheck(one, angle, expected(project, one, angle))
 
 
@@ -183,14 +166,3 @@ def expected(project: Project, solved: LaneSolution, angle: float) -> ExpectedLe
     ranked = sorted(levels, key=lambda level: levels[level])
     share = (output - motion.lowest_mm) / ((motion.highest_mm - motion.lowest_mm) or 1.0)
     return ExpectedLevel(near, output, ranked.index(near) if near else 0, min(1.0, max(0.0, share)))
-
-
-def dwells(project: Project, solved: LaneSolution) -> Iterator[tuple[str, Arcs]]:
-    """Yield every block of a lane as (level, master angles); a rider has those of its disc's lane, later."""
-    lane = solved.lane
-    host = project.lane(lane.disc_of) if lane.disc_of is not None else lane
-    later = surroundings(project, lane).later_deg
-    for block in host.blocks:
-        for turn in range(solved.turns):
-            start = (block.start_deg + later + TURN * turn) / solved.turns
-            yield block.level, Arcs.span(start, block.length_deg / solved.turns)

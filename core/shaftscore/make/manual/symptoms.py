@@ -10,13 +10,14 @@ from dataclasses import dataclass
 
 from shaftscore.base.angles import TURN, wrap
 from shaftscore.base.wording import angle_range, degrees, listed, millimetres, newton_metres, plain, plural
+from shaftscore.bringup.fault_words import other_way
+from shaftscore.bringup.permitted import tooth_deg
 from shaftscore.judge.report import Report
-from shaftscore.layout.coupled import hub_wheels
 from shaftscore.make.drawing.scene import Scene
 from shaftscore.make.manual import signs
 from shaftscore.make.manual.cards import cards, expected
 from shaftscore.make.manual.context import ManualContext, codes_text
-from shaftscore.model import MotorSource, Project, Stack
+from shaftscore.model import MotorSource, Project
 
 SIDES = {"hex": 6, "square": 4}
 """Sides of a bore into which a disc goes in so many positions."""
@@ -40,7 +41,7 @@ def symptoms(context: ManualContext) -> Iterator[Symptom]:
         signs.reversed_order,
         "Everything happens in reverse order",
         "The shaft turns the other way, or the whole stack was put on upside down.",
-        f"{_other_way(project)} Turn {project.shaft.turn} by hand, seen from the top. Marked faces are up.",
+        f"{other_way(project)} Turn {project.shaft.turn} by hand, seen from the top. Marked faces are up.",
     )
     yield from _geared_late(context)
     yield from _off_mark(context)
@@ -65,7 +66,7 @@ def symptoms(context: ManualContext) -> Iterator[Symptom]:
 
 
 def _all_late(context: ManualContext) -> Symptom:
-    tooth = _tooth_deg(context, context.project.stacks[0])
+    tooth = tooth_deg(context.project, context.project.stacks[0])
     check = _check_text(context)
     if tooth is None:
         return Symptom(
@@ -93,30 +94,10 @@ def _check_text(context: ManualContext) -> str:
     return "go through the test cards again"
 
 
-def _tooth_deg(context: ManualContext, stack: Stack) -> float | None:
-    """Return the angle of one tooth of a stack's wheel, degrees; None without a wheel."""
-    try:
-        wheel = hub_wheels(context.project).get(stack.id)
-    except ValueError:  # the hub is not made either, and the export says why
-        wheel = None
-    if wheel is not None:
-        return TURN / wheel.wheel.teeth
-    drive = context.project.drive
-    if drive is not None and drive.stages and stack is context.project.stacks[0]:
-        return TURN / drive.stages[-1].driven_teeth
-    return None
-
-
-def _other_way(project: Project) -> str:
-    if project.drive is not None and isinstance(project.drive.source, MotorSource):
-        return "Reverse the leads of the motor, power off."
-    return "Turn the crank the other way."
-
-
 def _geared_late(context: ManualContext) -> Iterator[Symptom]:
     """Yield a row for a further stack that is geared to another one."""
     for stack in context.stacks[1:]:
-        tooth = _tooth_deg(context, stack)
+        tooth = tooth_deg(context.project, stack)
         if tooth is None:
             continue
         codes = codes_text([lane.code or "" for lane in context.project.discs_of(stack)])

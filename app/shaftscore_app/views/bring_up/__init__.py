@@ -1,0 +1,9 @@
+"""The Bring-up view: the machine cranked by hand, what each lane did, and what explains the differences.
+
+`session` holds the work, `words` what is said; `crank`, `board` (with `card_places` and `card_painting`),
+`measuring`, `seen` and `causes` are its parts, `view` puts them together.
+"""
+
+from shaftscore_app.views.bring_up.view import BringUpView
+
+__all__ = ["BringUpView"]

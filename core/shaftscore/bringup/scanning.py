@@ -1,0 +1,100 @@
+"""All lanes late by one angle, from the first check or from a later one on: every angle at once.
+
+What a shifted machine predicts is compared with every sighting in one array (shifts, sightings); sums over
+the checks then give every place at which the shaft may have slipped.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from shaftscore.bringup.comparing import HAND_DEG, ComparedSheet, Flags, Tally
+from shaftscore.bringup.condition import Conditions, LaneCondition
+from shaftscore.kinematics.followers import Reals
+
+Counts = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class ShiftScan:
+    """What every shift explains: shifts_deg (s,) late; explained, against (s, checks).
+
+    by_lane: explained and against, (2, s, lanes). run_deg: where the checks are, (checks,) run angles in
+    rising order.
+    """
+
+    shifts_deg: Reals
+    explained: Counts
+    against: Counts
+    by_lane: Counts
+    run_deg: Reals
+
+    def tally(self, place: int, check: int = 0) -> Tally:
+        """Return the tally of a shift that is there from a check on, numbered as `run_deg`."""
+        before = int(self._unshifted[:check].sum())
+        explained = int(self.explained[place, check:].sum())
+        return Tally(explained, before + int(self.against[place, check:].sum()))
+
+    @property
+    def _unshifted(self) -> Counts:
+        """Differences that no shift explains before it is there, (checks,)."""
+        return np.asarray(self.against[self._zero])
+
+    @property
+    def _zero(self) -> int:
+        return int(np.argmin(np.abs(self.shifts_deg)))
+
+    def scores(self) -> Reals:
+        """Return the score of every shift from every check on, a share of all sightings: (s, checks)."""
+        gain = self.explained - self.against / 2
+        after = np.cumsum(gain[:, ::-1], axis=1)[:, ::-1]
+        before = np.concatenate(([0], np.cumsum(self._unshifted)[:-1])) / 2
+        return after - before
+
+    def hopes(self, differences: Counts) -> Reals:
+        """Return the score that each shift could have if two lanes were explained by another fault, (s,).
+
+        differences: of each lane, (lanes,). A share of all sightings.
+        """
+        gain = self.by_lane[0] - self.by_lane[1] / 2
+        missing = np.sort(differences - gain, axis=1)[:, ::-1]
+        return np.asarray(gain.sum(axis=1) + missing[:, :2].sum(axis=1))
+
+
+def scan(compared: ComparedSheet, conditions: Conditions, shifts_deg: Reals) -> ShiftScan:
+    """Compare every shift of conditions with a sheet; shifts_deg: (s,) degrees late, with 0 among them."""
+    runs = np.array([check.run_deg for check in compared.sheet.checks])
+    order = np.argsort(runs, kind="stable")
+    place = np.empty(len(runs), np.int64)
+    place[order] = np.arange(len(runs))
+    explained = np.zeros((len(shifts_deg), len(runs)), np.int64)
+    against, by_lane = np.zeros_like(explained), []
+    for lane, seen in compared.lanes.items():
+        agrees = _agrees(compared, conditions[lane], lane, shifts_deg)
+        right, wrong = agrees & seen.differ, ~agrees
+        at = place[seen.check]
+        np.add.at(explained.T, at, right.T.astype(np.int64))
+        np.add.at(against.T, at, wrong.T.astype(np.int64))
+        by_lane.append((right.sum(axis=1), wrong.sum(axis=1)))
+    lanes = np.array(by_lane).transpose(1, 2, 0)
+    return ShiftScan(shifts_deg, explained, against, lanes, runs[order])
+
+
+def _agrees(compared: ComparedSheet, condition: LaneCondition, lane: str, shifts_deg: Reals) -> Flags:
+    """Return whether each sighting of a lane agrees with each shift, (s, n)."""
+    seen = compared.lanes[lane]
+    way = -1.0 if condition.backward else 1.0
+    run = seen.run_deg[None, :] - way * shifts_deg[:, None]
+    low, high = compared.outputs.within(condition, run, HAND_DEG)
+    return np.asarray(~((low > seen.high_mm) | (high < seen.low_mm)))
+
+
+def middle_of_best(values: Reals, scores: Reals) -> int:
+    """Return the middle of the run of best scores that is nearest to a value of 0: values, scores (n,)."""
+    best = np.flatnonzero(scores >= scores.max() - 1e-9)
+    runs = np.split(best, np.flatnonzero(np.diff(best) > 1) + 1)
+    nearest = min(runs, key=lambda run: float(np.min(np.abs(values[run]))))
+    return int(nearest[len(nearest) // 2])
