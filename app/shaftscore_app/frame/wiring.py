@@ -8,11 +8,8 @@ from PySide6.QtCore import QEvent, Qt
 
 from shaftscore_app.runtime.late_paint import paint_late
 from shaftscore_app.runtime.watching import EventWatch
-<<<<<<< HEAD
-from shaftscore_app.views.empty_page import EmptyPage
-=======
 from shaftscore_app.views.bring_up import BringUpView
->>>>>>> h/f
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.follower_parts import FollowerPartsView
 from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.shaft import ShaftView
