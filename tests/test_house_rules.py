@@ -48,6 +48,7 @@ ROOMS = {
         "judge.spread",
         "judge.report",
         "placing",
+        "bringup",
         "make.table",
         "make.asbuilt",
         "make.solids",
