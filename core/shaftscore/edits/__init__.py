@@ -53,6 +53,7 @@ from shaftscore.edits.lanes import (
     spread_followers,
 )
 from shaftscore.edits.laws import use_law
+from shaftscore.edits.logbook import add_note, change_note, delete_note, set_home
 from shaftscore.edits.machine import (
     add_stack,
     delete_stack,
@@ -76,6 +77,7 @@ from shaftscore.edits.machine import (
 )
 from shaftscore.edits.moving import insert_time, mirror_blocks, move_blocks, shift_each, shift_lanes
 from shaftscore.edits.points import points_of, read_points, set_points
+from shaftscore.edits.sightings import delete_sheet, forget, start_sheet, tick
 from shaftscore.edits.stacks import set_stacks
 from shaftscore.edits.state_table import rewrite_states, write_states
 from shaftscore.model.project import Project
@@ -146,6 +148,11 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             write_states,
             rewrite_states,
             set_stacks,
+            set_home,
+            add_note,
+            start_sheet,
+            tick,
+            forget,
         )
     }
 )
@@ -167,17 +174,22 @@ __all__ = [
     "Edited",
     "add_block",
     "add_lane",
+    "add_note",
     "add_stack",
     "apply_edit",
+    "change_note",
     "clip_of",
     "clip_text",
     "copy_parts",
     "delete_blocks",
     "delete_lane",
     "delete_lanes",
+    "delete_note",
+    "delete_sheet",
     "delete_stack",
     "duplicate_blocks",
     "duplicate_lanes",
+    "forget",
     "gates_from_blocks",
     "group_lanes",
     "insert_time",
@@ -203,6 +215,7 @@ __all__ = [
     "set_flow",
     "set_follower",
     "set_frame",
+    "set_home",
     "set_kind",
     "set_lane",
     "set_least_length",
@@ -231,8 +244,10 @@ __all__ = [
     "shift_lanes",
     "size_base_circles",
     "spread_followers",
+    "start_sheet",
     "states_of_blocks",
     "stretch_block",
+    "tick",
     "use_law",
     "write_states",
 ]

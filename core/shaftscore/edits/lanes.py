@@ -12,6 +12,7 @@ from shaftscore.edits.beginnings import new_roller
 from shaftscore.edits.machine import words_of
 from shaftscore.edits.mentions import mentions, with_levels_renamed, without_lane
 from shaftscore.edits.names import free_id
+from shaftscore.edits.sightings import without_lost_sightings
 from shaftscore.model.codes import with_codes
 from shaftscore.model.lanes import Lane, Load
 from shaftscore.model.project import Project
@@ -38,7 +39,7 @@ def add_lane(
 
 
 def delete_lane(project: Project, lane_id: str) -> Edited:
-    """Remove a lane, and with it the rules, gates and measurements that speak of it.
+    """Remove a lane, and with it the rules, gates, measurements and sightings that speak of it.
 
     A rule between several lanes stays for the others. Raises EditError if another lane rides on its
     disc or items are sent its way.
@@ -102,8 +103,9 @@ def set_lane(project: Project, lane_id: str, **fields: Any) -> Edited:
     lane = lane_of(project, lane_id)
     if fields.get("id", lane_id) != lane_id:
         raise EditError(f'the id "{lane_id}" stays, since others refer to it; change the name instead')
-    edited = consistent(with_lane(project, changed(lane, **fields)))
-    return Edited(edited, f"Change {lane.label}’s {words_of([*fields])}", lane_id=lane_id)
+    edited, lost = without_lost_sightings(with_lane(project, changed(lane, **fields)))
+    name = f"Change {lane.label}’s {words_of([*fields])}{lost}"
+    return Edited(consistent(edited), name, lane_id=lane_id)
 
 
 def spread_followers(project: Project, stations: Mapping[str, float]) -> Edited:
@@ -141,8 +143,8 @@ def set_kind(project: Project, lane_id: str, kind: str, disc_of: str | None = No
         gone = {"disc_of"}
     kept = {key: getattr(lane, key) for key in lane.model_fields_set - gone - {"kind"}}
     made = changed(Lane(id=lane.id), **kept, kind=kind, **_riding(project, lane, kind, disc_of))
-    edited = consistent(with_lane(project, made))
-    return Edited(edited, f"Let {lane.label} be of kind {kind}", lane_id=lane_id)
+    edited, lost = without_lost_sightings(with_lane(project, made))
+    return Edited(consistent(edited), f"Let {lane.label} be of kind {kind}{lost}", lane_id=lane_id)
 
 
 def _riding(project: Project, lane: Lane, kind: str, disc_of: str | None) -> dict[str, Any]:
@@ -206,12 +208,14 @@ def set_levels(
     """Replace the levels of a lane, name to output in mm.
 
     renamed: old name to new, for levels that only change their name: blocks, guards, rules, gates and
-    measurements go with them. Raises EditError if a level that is used would go.
+    measurements go with them, and so do sightings; those of levels that go are dropped. Raises EditError if a
+    level that is used otherwise would go.
     """
     lane = lane_of(project, lane_id)
     names = dict(renamed or {})
     blocks = [changed(b, level=names[b.level]) if b.level in names else b for b in lane.blocks]
     guarded = [names.get(level, level) for level in lane.guarded]
     made = changed(lane, levels=levels, blocks=tuple(blocks), guarded=tuple(guarded))
-    edited = with_levels_renamed(with_lane(project, made), lane_id, names)
-    return Edited(consistent(edited), f"Change {lane.label}’s levels", lane_id=lane_id)
+    renamed_project = with_levels_renamed(with_lane(project, made), lane_id, names)
+    edited, lost = without_lost_sightings(renamed_project)
+    return Edited(consistent(edited), f"Change {lane.label}’s levels{lost}", lane_id=lane_id)

@@ -7,6 +7,7 @@ from typing import Any
 
 from shaftscore.base.wording import counted
 from shaftscore.edits.base import changed
+from shaftscore.edits.sightings import sheets_renamed, sheets_without, sightings_of
 from shaftscore.model.base import Record
 from shaftscore.model.flow import Flow
 from shaftscore.model.grid import LaneGrid
@@ -21,6 +22,7 @@ def mentions(project: Project, lane_id: str) -> list[str]:
         (len(project.rules) - len(rest.rules), "rule"),
         (len(project.flow.gates) - len(rest.flow.gates) if project.flow and rest.flow else 0, "gate"),
         (len(project.measured) - len(rest.measured), "measurement"),
+        (sightings_of(project, lane_id), "sighting"),
     )
     return [counted(count, noun) for count, noun in counts if count]
 
@@ -42,6 +44,7 @@ def without_lane(project: Project, lane_id: str) -> Project:
         flow=_flow_without(project.flow, lane_id),
         measured=tuple(row for row in project.measured if row.lane != lane_id),
         grid=_grid_without(project.grid, lane_id),
+        bring_up=sheets_without(project.bring_up, lane_id),
     )
 
 
@@ -72,7 +75,7 @@ def _flow_without(flow: Flow | None, lane_id: str) -> Flow | None:
 
 
 def with_levels_renamed(project: Project, lane_id: str, names: Mapping[str, str]) -> Project:
-    """Let every state and measurement of a lane (and of its riders) follow its levels' new names."""
+    """Let all states, measurements and sightings of a lane and its riders follow its levels' new names."""
     own = {lane.id for lane in project.lanes if lane_id in (lane.id, lane.disc_of)}
     if not names:
         return project
@@ -81,6 +84,7 @@ def with_levels_renamed(project: Project, lane_id: str, names: Mapping[str, str]
         rules=tuple(_renamed(rule, own, names) for rule in project.rules),
         flow=_renamed(project.flow, own, names),
         measured=tuple(_renamed(row, own, names) for row in project.measured),
+        bring_up=sheets_renamed(project.bring_up, own, names),
     )
 
 

@@ -4,6 +4,7 @@ Import records from here: `from shaftscore.model import Project, Lane, Block`.
 """
 
 from shaftscore.model.base import Record, replaced
+from shaftscore.model.bench import BringUp, BringUpCheck, Home, LogEntry
 from shaftscore.model.flow import Branch, Channel, Diverter, Flow, Gate, Magazine, Outlet, Reload, Supply
 from shaftscore.model.grid import LaneGrid
 from shaftscore.model.lanes import (
@@ -59,6 +60,8 @@ __all__ = [
     "Block",
     "Bore",
     "Branch",
+    "BringUp",
+    "BringUpCheck",
     "Channel",
     "CoilSpring",
     "CrankSource",
@@ -74,6 +77,7 @@ __all__ = [
     "FrictionCase",
     "Gate",
     "GuideLink",
+    "Home",
     "Hub",
     "Lane",
     "LaneGrid",
@@ -82,6 +86,7 @@ __all__ = [
     "Limits",
     "LinkPoint",
     "Load",
+    "LogEntry",
     "MachineFrame",
     "Magazine",
     "Material",

@@ -33,6 +33,9 @@ WORDS = {
     "duty": "duty",
     "not_needed": "areas not needed",
     "grid": "places of lanes",
+    "home": "home angle",
+    "log": "log-book",
+    "bring_up": "what was seen",
 }
 """What the parts of a project beside its lanes are called."""
 

@@ -106,7 +106,7 @@ def _explained_deeper(
 _SUITS: tuple[tuple[type | tuple[type, ...], tuple[str, ...]], ...] = (
     (bool, ("bool",)),
     ((int, float), ("int", "float", "greater", "less", "finite")),
-    (str, ("string", "literal", "letter")),
+    (str, ("string", "literal", "letter", "no_day")),
     ((tuple, list), ("tuple", "too_")),
     (Mapping, ("model", "dict", "union", "contradiction", "too_")),
 )
@@ -157,6 +157,12 @@ def _choice(value: object, context: Mapping[str, Any]) -> str:
 def _pattern(value: object, context: Mapping[str, Any]) -> str:
     if "A-Z]{1,2}" in context["pattern"]:
         return f"{shown(value)} is not a code: one or two capital letters, then one or two digits"
+    if context["pattern"].startswith("^R"):
+        return f"{shown(value)} is not a revision: R and three digits, 0 to 9 and A to F"
+    if "[0-9]{4}-" in context["pattern"]:
+        return f"{shown(value)} is not a date; write year, month and day, such as 2026-03-14"
+    if "+._ " in context["pattern"]:
+        return f"{shown(value)} is not a part’s code: 1 to 40 letters, digits, spaces and + . _ -"
     return f"{shown(value)} is not an id: 1 to 40 letters, digits, _ and -"
 
 
@@ -195,6 +201,8 @@ _MESSAGES: Mapping[str, Callable[[Any, Mapping[str, Any]], str]] = {
         f"character {context['place']} ({context['code']}) {context['kind']}, which no text may hold, "
         f"got {shown(value)}"
     ),
+    "no_day": lambda value, _context: f"{shown(value)} is not a day of the calendar",
+    "sighting": _type("the name of a level, an output in mm, or null"),
     "string_too_short": lambda _value, _context: "must not be empty",
     "string_too_long": lambda value, context: (
         f"has {len(value)} characters; {context['max_length']} are the most, got {shown(value)}"

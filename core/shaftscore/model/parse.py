@@ -27,8 +27,8 @@ MOST_DEPTH = 32
 MOST_ENTRIES = 100_000
 """Most entries of any one list; no record has a longer one."""
 
-MOST_KEYS = 1_000
-"""Most keys of any one object; no record has nearly as many."""
+MOST_KEYS = 10_000
+"""Most keys of any one object; a note of the log-book may name the revisions of so many parts."""
 
 MOST_FAULTS = 100
 """Reading stops after this many faults."""

@@ -21,6 +21,7 @@ from shaftscore.model.base import (
     StartDeg,
     replaced,
 )
+from shaftscore.model.bench import MOST_NOTES, MOST_SHEETS, BringUp, Home, LogEntry
 from shaftscore.model.flow import Flow
 from shaftscore.model.grid import LaneGrid
 from shaftscore.model.lanes import Lane
@@ -181,7 +182,9 @@ class Project(Record):
     network of items. tolerances, limits: what it is judged by. materials: overrides of the built-in ones
     and additions to them. print: the printer. frame: that holds it all, if described. measured: on the
     built machine. duty: how long it runs. not_needed: areas of the verdict that the person leaves out.
-    grid: where lanes sit on the front of the machine, if described.
+    grid: where lanes sit on the front of the machine, if described. home: where it stands when it is switched
+    on, chosen if absent. log: notes of what was printed, measured and changed. bring_up: sheets of what was
+    seen while it was cranked, the newest last.
     """
 
     format: Literal["shaftscore-project"]
@@ -203,6 +206,9 @@ class Project(Record):
     duty: Duty | None = None
     not_needed: Annotated[tuple[Area, ...], Field(max_length=8)] = ()
     grid: LaneGrid | None = None
+    home: Home | None = None
+    log: Annotated[tuple[LogEntry, ...], Field(max_length=MOST_NOTES)] = ()
+    bring_up: Annotated[tuple[BringUp, ...], Field(max_length=MOST_SHEETS)] = ()
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Refuse an area of the verdict named twice."""

@@ -28,6 +28,7 @@ def reference_faults(project: Project, guessed: Collection[str] = ()) -> Iterato
     for path, state in _all_states(project):
         if _with_levels(project, state.lane) not in guessed:
             yield from _state_faults(project, path, state)
+    yield from _seen_levels(project, guessed)
 
 
 def _hinted(what: str, word: str, choices: Collection[str]) -> str:
@@ -284,6 +285,30 @@ def _grid(project: Project) -> Iterator[Fault]:
                 yield Fault(where, _missing(lane_id, "lane", project.lane_index))
 
 
+def _sightings(project: Project) -> Iterator[Fault]:
+    """Yield sightings of lanes that are not there."""
+    for index, sheet in enumerate(project.bring_up):
+        for (lane_id, _level), path in sheet.named.items():
+            if lane_id not in project.lane_index:
+                yield Fault(f"bring_up[{index}].{path}", _missing(lane_id, "lane", project.lane_index))
+
+
+def _seen_levels(project: Project, guessed: Collection[str]) -> Iterator[Fault]:
+    """Yield sightings of levels that their lanes do not have."""
+    for index, sheet in enumerate(project.bring_up):
+        for (lane_id, level), path in sheet.named.items():
+            if (
+                level is None
+                or lane_id not in project.lane_index
+                or _with_levels(project, lane_id) in guessed
+            ):
+                continue
+            lane = project.lane(lane_id)
+            levels = project.levels_of(lane)
+            if level not in levels:
+                yield Fault(f"bring_up[{index}].{path}", unknown_level(lane, level, levels))
+
+
 LOOKS: tuple[Callable[[Project], Iterator[Fault]], ...] = (
     _unique,
     _stacks,
@@ -293,5 +318,6 @@ LOOKS: tuple[Callable[[Project], Iterator[Fault]], ...] = (
     _links,
     _bands,
     _grid,
+    _sightings,
 )
 """Every subject that is looked at, apart from the states."""

@@ -83,6 +83,18 @@ ELSEWHERE: dict[Mark, str] = {
     ("LaneGrid", "rows"): "Lane > Make program",
     ("LaneGrid", "columns"): "Lane > Make program",
     ("LaneGrid", "cells"): "Lane > Make program",
+    ("Project", "home"): "Check > Bring-up",
+    ("Home", "angle_deg"): "Check > Bring-up",
+    ("Project", "log"): "Check > Log-book",
+    ("LogEntry", "date"): "Check > Log-book",
+    ("LogEntry", "text"): "Check > Log-book",
+    ("LogEntry", "revisions"): "Check > Log-book",
+    ("Project", "bring_up"): "Check > Bring-up",
+    ("BringUp", "date"): "Check > Bring-up",
+    ("BringUp", "revisions"): "Check > Bring-up",
+    ("BringUp", "checks"): "Check > Bring-up",
+    ("BringUpCheck", "angle_deg"): "Check > Bring-up",
+    ("BringUpCheck", "seen"): "Check > Bring-up",
 }
 """What is edited by something made for it, and by what; tests of those are beside them."""
 

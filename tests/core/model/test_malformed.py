@@ -195,9 +195,9 @@ BYTES: dict[str, tuple[bytes, str, str]] = {
     "too large": (b" " * (MOST_BYTES + 1), "", f"{MOST_BYTES:,} are the most"),
     "a list too long": (b'{"x": [' + b"0," * 100_000 + b"0]}", "x", "100,001 entries; 100,000 are the most"),
     "an object with too many keys": (
-        json.dumps({f"k{n}": n for n in range(1001)}).encode(),
+        json.dumps({f"k{n}": n for n in range(10_001)}).encode(),
         "",
-        "1,001 keys; 1,000 are the most",
+        "10,001 keys; 10,000 are the most",
     ),
 }
 
