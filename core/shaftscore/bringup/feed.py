@@ -1,10 +1,10 @@
 """Feed planner: one answer for every supply, and how long magazines last that nothing fills.
 
-An *answer* is a rate of the supply with capacities and initial counts of the magazines that it fills, directly
-or through gates of other magazines. It holds for ever, or for a number of steps, in the machine within the
-tolerances that needs most (`judge.flow.reserve.most_needed`: the fastest machine with the slowest supplies and
-travels). Gates that open one after the other are counted as they open, since every number is found by the
-exact run of the flow (`judge.flow.engine`, `judge.flow.needs`).
+An *answer* is a rate of the supply with capacities and initial counts of the magazines that it fills,
+directly or through gates of other magazines. It holds for ever, or for a number of steps, in the machine
+within the tolerances that needs most (`judge.flow.reserve.most_needed`: the fastest machine with the slowest
+supplies and travels). Gates that open one after the other are counted as they open, since every number is
+found by the exact run of the flow (`judge.flow.engine`, `judge.flow.needs`).
 
     least rate: with roomy, full magazines. What comes in must be what goes out: no capacity makes up for less
     rate: that of the file where it is enough, else the least one
@@ -296,7 +296,7 @@ def _holds_for_ever(net: Network, budget: WorkBudget) -> bool:
 def _first_failure_us(net: Network, until_us: int, budget: WorkBudget) -> int | None:
     """Return when a gate first finds too little, or no room, before a time, µs from the start of the run.
 
-    A state that comes back ends the run: nothing new follows. Raises WorkSpentError where the steps are spent.
+    A state that comes back ends the run: nothing new follows. Raises WorkSpentError where no steps are left.
     """
     run, seen = FlowRun(net), set[bytes]()
     while run.turns * net.clock.cycle_us < until_us:

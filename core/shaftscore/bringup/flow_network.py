@@ -1,4 +1,4 @@
-"""The network of a solved machine's flow, as drawn or of the machine within the tolerances that needs most."""
+"""The network of a solved machine's flow: of the machine within the tolerances that needs most."""
 
 from __future__ import annotations
 

@@ -1,8 +1,9 @@
 """What a hand feels as a shaft is turned at each step of its assembly.
 
-After the k-th disc with its followers the hand turns the sum of the torques of all lanes on these discs, without
-inertia, with the most friction and the strongest springs (`judge.loads`), at the stack's own shaft. A machine
-that takes much more than its card says binds somewhere; much less: a spring is off. Angles are of the stack.
+After the k-th disc with its followers the hand turns the sum of the torques of all lanes on these discs,
+without inertia, with the most friction and the strongest springs (`judge.loads`), at the stack's own shaft.
+A machine that takes much more than its card says binds somewhere; much less: a spring is off. Angles are of
+the stack.
 """
 
 from __future__ import annotations
@@ -13,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from shaftscore.base.angles import TURN, ahead
-from shaftscore.judge.loads import MachineLoads
 from shaftscore.built.arrays import Reals
+from shaftscore.judge.loads import MachineLoads
 from shaftscore.model import Project, Stack
 
 PEAK_SHARE = 0.9

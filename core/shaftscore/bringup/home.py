@@ -1,12 +1,14 @@
 """Home: the angle at which the machine rests, and the way back to it from any other.
 
-A *home angle* is one at which no lane moves and no item is on its way in a channel. Where the file gives none it
-is chosen: of all such angles those at which most lanes are where they rest longest, of these the longest stretch,
-and of it the middle. Where there is none, the angle with the fewest moving lanes and items stands in, and says so.
+A *home angle* is one at which no lane moves and no item is on its way in a channel. Where the file gives
+none it is chosen: of all such angles those at which most lanes are where they rest longest, of these the
+longest stretch, and of it the middle. Where there is none, the angle with the fewest moving lanes and items
+stands in, and says so.
 
-*Way back*: after a power loss the shaft is turned by hand, in the sense in which the machine runs, or back where
-fewer items come out and nothing forbids it (a drop: its follower would run against a steep edge). Items come out
-as a state begins, forward at the start of an interval, backward at its end. Angles are of the master shaft.
+*Way back*: after a power loss the shaft is turned by hand, in the sense in which the machine runs, or back
+where fewer items come out and no steep edge of a drop is on the way, against which its follower would run.
+Items come out as a state begins, forward at the start of an interval, backward at its end. Angles are of the
+master shaft.
 """
 
 from __future__ import annotations
@@ -119,13 +121,19 @@ def restart_card(solution: Solution, given_deg: float | None = None) -> RestartC
     """Return the home angle, chosen unless it is given in degrees, and the way back to it."""
     net = needing_most(solution)
     home = home_angle(solution, given_deg, net)
-    one_way = tuple(
-        one.lane.label
-        for one in solution.lanes.values()
-        if isinstance(one.motion, LaneMotion) and (one.motion.drops or one.motion.drop_mm)
+    edges = {lane: _edges(one) for lane, one in solution.lanes.items()}
+    one_way = tuple(solution.lanes[lane].lane.label for lane, own in edges.items() if not own.is_empty)
+    steep = Arcs.of(span for own in edges.values() for span in own.spans)
+    return RestartCard(solution.project, home, tuple(_rows(solution, net, home, steep)), one_way)
+
+
+def _edges(solved: LaneSolution) -> Arcs:
+    """Return where the steep edges of a lane's drops are, master angles."""
+    drops = solved.motion.drops if isinstance(solved.motion, LaneMotion) else ()
+    turns = solved.turns
+    return Arcs.of(
+        ((one.start_deg + TURN * lap) / turns, one.edge_deg / turns) for one in drops for lap in range(turns)
     )
-    rows = tuple(_rows(solution, net, home, not one_way))
-    return RestartCard(solution.project, home, rows, one_way)
 
 
 def home_angle(solution: Solution, given_deg: float | None = None, net: Network | None = None) -> HomeAngle:
@@ -175,11 +183,11 @@ def _rests(solved: LaneSolution) -> tuple[Flags, Flags]:
     if not isinstance(motion, LaneMotion):
         return np.ones(len(GRID), dtype=bool), np.zeros(len(GRID), dtype=bool)
     index = motion.rests_at(wrap(GRID * solved.turns))
-    lengths: Counter[str] = Counter()
+    lengths: dict[str, float] = {}
     for segment in motion.segments:
         if isinstance(segment, Dwell):
-            lengths[segment.level] += segment.length_deg  # type: ignore[assignment]
-    usual = lengths.most_common(1)[0][0] if lengths else None
+            lengths[segment.level] = lengths.get(segment.level, 0.0) + segment.length_deg
+    usual = max(lengths, key=lambda level: lengths[level], default=None)
     at_usual = np.array([isinstance(one, Dwell) and one.level == usual for one in motion.segments])
     return index >= 0, (index >= 0) & at_usual[index]
 
@@ -253,9 +261,7 @@ def _cut(start: float, end: float, home: HomeAngle) -> Iterator[tuple[float, flo
             yield arcs.start, arcs.end
 
 
-def _rows(
-    solution: Solution, net: Network | None, home: HomeAngle, back_is_free: bool
-) -> Iterator[RestartRow]:
+def _rows(solution: Solution, net: Network | None, home: HomeAngle, steep: Arcs) -> Iterator[RestartRow]:
     kinds, busy = _kinds(net), _busy(net)
     for first, last, name in _sectors(solution.project):
         for start, end in _cut(first, last, home):
@@ -274,16 +280,17 @@ def _rows(
                 backward_deg=back,
                 forward=_let_out(net, start, forward, backward=False),
                 backward=_let_out(net, home.angle_deg, back, backward=True),
-                back_is_free=back_is_free,
+                back_is_free=(steep & Arcs.span(home.angle_deg, back)).is_empty,
             )
 
 
 def _kinds(net: Network | None) -> dict[str, tuple[str, ...]]:
     """Return the kinds of items that come through each channel."""
     found: dict[str, dict[str, None]] = {}
+    gates = () if net is None else net.gates
     for slot in () if net is None else net.slots:
         for step in slot.route.passes:
-            found.setdefault(step.channel, {})[net.gates[slot.gate].item] = None  # type: ignore[union-attr]
+            found.setdefault(step.channel, {})[gates[slot.gate].item] = None
     return {channel: tuple(names) for channel, names in found.items()}
 
 
@@ -292,13 +299,14 @@ def _let_out(
 ) -> Mapping[str, int]:
     """Count the items that come out while the shaft is turned through a stretch, by name."""
     found: Counter[str] = Counter()
+    opened = () if net is None else net.gates
     for opening in () if net is None else net.openings:
         span = opening.interval.span
         if span.is_full:
             continue
         at = span.end if backward else span.start
         if ahead(start_deg, at) <= length_deg and opening.slots:
-            found[net.gates[opening.gate].item] += min(opening.slots, max(opening.meant, 1))  # type: ignore[union-attr]
+            found[opened[opening.gate].item] += min(opening.slots, max(opening.meant, 1))
     return MappingProxyType(dict(found))
 
 

@@ -8,9 +8,9 @@ slope), r the radius, μ the friction between item and slope.
     (3) otherwise it slides as it turns, and its middle goes with a = g (sin φ - μ cos φ)
     (4) t = √(2 s / a) over a way s
 
-(1) without resistance, and (2), as in texts of mechanics (miniphysics.com, "More about rolling motion"); (3) and
-(4) as in H. C. Verma, Concepts of Physics, vol. 1, chapter 6. Arms of rolling resistance for small printed
-channels are published nowhere that was found: try the channel, and take the slowest of ten runs.
+(1) without resistance, and (2), as in texts of mechanics (miniphysics.com, "More about rolling motion"); (3)
+and (4) as in H. C. Verma, Concepts of Physics, vol. 1, chapter 6. Arms of rolling resistance for small
+printed channels are published nowhere that was found: try the channel, and take the slowest of ten runs.
 """
 
 from __future__ import annotations

@@ -142,7 +142,7 @@ def _on_disc(project: Project, stack: Stack, lane: Lane, strength_mpa: float) ->
 
 
 def _bore(stack: Stack, thick_mm: float, strength_mpa: float) -> Iterator[PartStrength]:
-    """Yield the bore of a disc on the flats of its rod. (6)"""
+    """Yield the bore of a disc on the flats of its rod (6)."""
     sides = {"hex": 6, "square": 4}.get(stack.bore.shape)
     if sides is not None:
         flat = stack.bore.across_mm * tan(radians(180 / sides))
@@ -155,7 +155,7 @@ def _bore(stack: Stack, thick_mm: float, strength_mpa: float) -> Iterator[PartSt
 
 
 def _rod(project: Project, stack: Stack, unknown: list[str]) -> Iterator[PartStrength]:
-    """Yield the rod of a stack, twisted. (7)"""
+    """Yield the rod of a stack, twisted (7)."""
     if stack.rod is None:
         unknown.append(f"The rod of {stack.label} is not described.")
         return
@@ -167,7 +167,7 @@ def _rod(project: Project, stack: Stack, unknown: list[str]) -> Iterator[PartStr
 
 
 def _teeth(project: Project, stack: Stack) -> Iterator[PartStrength]:
-    """Yield the teeth of each stage that is made. (8)"""
+    """Yield the teeth of each stage that is made (8)."""
     _, strength = gear_material(project)
     if strength is None:
         return
@@ -186,7 +186,7 @@ def _laid_out(solution: Solution, solved: LaneSolution, seats: dict[str, LeverSe
 
 
 def _lever(project: Project, layout: FollowerLayout) -> Iterator[PartStrength]:
-    """Yield the lever between its pivot and a jammed output. (2)"""
+    """Yield the lever between its pivot and a jammed output (2)."""
     strength = _disc_mpa(project, layout.lane)
     try:
         bar = lever_bar(layout)
@@ -202,7 +202,7 @@ def _lever(project: Project, layout: FollowerLayout) -> Iterator[PartStrength]:
 
 
 def _axle(layout: FollowerLayout) -> Iterator[PartStrength]:
-    """Yield the pin or screw of the roller where it is held on one side. (3)"""
+    """Yield the pin or screw of the roller where it is held on one side (3)."""
     try:
         size = axle_mm(layout)
     except FollowerLayoutError:  # a knife edge
@@ -219,7 +219,7 @@ def _axle(layout: FollowerLayout) -> Iterator[PartStrength]:
 
 
 def _post(project: Project, layout: FollowerLayout) -> Iterator[PartStrength]:
-    """Yield the rod of a lever, and the post about it. (4)"""
+    """Yield the rod of a lever, and the post about it (4)."""
     size = layout.parts.pivot_rod_mm
     one = post_rod(project, layout)
     code = part_code(layout.lane, "K")
@@ -238,7 +238,7 @@ def _post(project: Project, layout: FollowerLayout) -> Iterator[PartStrength]:
 
 
 def post_moments(rod: PostRod) -> tuple[float, float]:
-    """Return the greatest moments of a unit force, mm: in the rod alone above its post, and in both together."""
+    """Return the greatest moments of a unit force, mm: in the rod alone, and in rod and post together."""
     at, post = rod.at_mm, min(rod.post_mm, rod.at_mm)
     if rod.length_mm is None:
         return at - post, at if post > 0 else 0.0

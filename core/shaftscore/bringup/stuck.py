@@ -1,14 +1,15 @@
 """Stuck lane: what a jam of one lane does to its parts, and what protects them.
 
-A *jam*: the output of a lane cannot move while the drive turns on. The drive then pushes with all that it has:
-at the roller, along its travel, F = T η / s', the torque that reaches the lane's stack over the lift by radian
-(power balance T ω = F v, without friction, which only takes some of it). F has no bound where s' nears 0, at the
-ends of a move, so it is capped at the strength of the weakest part. A spring-closed follower jams on rises
-alone: on falls its disc leaves it, and nothing but its spring pulls. A groove pushes both ways.
+A *jam*: the output of a lane cannot move while the drive turns on. The drive then pushes with all that it
+has: at the roller, along its travel, F = T η / s', the torque that reaches the lane's stack over the lift by
+radian (power balance T ω = F v, without friction, which only takes some of it). F has no bound where s'
+nears 0, at the ends of a move, so it is capped at the strength of the weakest part. A spring-closed follower
+jams on rises alone: on falls its disc leaves it, and nothing but its spring pulls. A groove pushes both
+ways.
 
-*Guarded places* are those of a move between 5 % and 95 % of its lift (common practice, no source): beyond them
-no setting of a clutch protects, since the force of any torque grows without bound; what is left of the lift
-there is what parts must give way by.
+*Guarded places* are those of a move between 5 % and 95 % of its lift (common practice, no source): beyond
+them no setting of a clutch protects, since the force of any torque grows without bound; what is left of the
+lift there is what parts must give way by.
 
 A *clutch*, or a limit of the motor's current, slips at a torque of the master shaft. It must carry the peak
 with the drive's reserve, and slip before the weakest part yields: at most its torque / 1.5. Torque of other
@@ -30,7 +31,7 @@ from shaftscore.built.arrays import Flags, Reals
 from shaftscore.judge.loads import LaneLoads, MachineLoads
 from shaftscore.judge.loads.drive import starting_torque_nm
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.layout.pivots import pivot_axle, lever_seats
+from shaftscore.layout.pivots import lever_seats, pivot_axle
 from shaftscore.model import CrankSource, Drive, MotorSource, Project
 from shaftscore.solution import LaneSolution, Solution
 
@@ -139,7 +140,7 @@ class StuckLane:
 
     @cached_property
     def most_link_n(self) -> float:
-        """The most force, N, at which a link in the follower must give way to protect all parts; inf if unknown.
+        """The most force, N, at which a link in the follower must give way; inf if not known.
 
         At the roller, along its travel: such a link limits the force itself, so it protects at every place.
         """

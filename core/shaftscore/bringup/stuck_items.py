@@ -1,9 +1,9 @@
 """Which items go wrong when a lane is stuck at one of its levels.
 
 The exact run of the flow is asked twice by its own network: as drawn, and with the lane in one state for the
-whole turn. A single gate lets an item out as it opens, so that one that never closes lets out no more; through
-a stream gate that never closes all runs out that is behind it. What is compared are the items that the openings of a turn are
-meant to let out, and where they end.
+whole turn. A single gate lets an item out as it opens, so that one that never closes lets out no more;
+through a stream gate that never closes all runs out that is behind it. What is compared are the items that
+the openings of a turn are meant to let out, and where they end.
 """
 
 from __future__ import annotations
@@ -32,8 +32,9 @@ class StuckItems:
     """What goes wrong with the items while a lane is stuck at a level.
 
     runs_out: ids of its stream gates that stay open. missing: its other gates, which never open or never
-    close, with the items a turn that do not come. ends: by end (outlet or magazine, "" outside), by how many items a turn come more (or
-    fewer, negative) than as drawn. lost: items a turn that a diverter has no way for.
+    close, with the items a turn that do not come. ends: by end (outlet or magazine, "" outside), by how many
+    items a turn come more (or fewer, negative) than as drawn. lost: items a turn that a diverter has no way
+    for.
     """
 
     level: str
@@ -59,7 +60,7 @@ def stuck_items(solution: Solution, lane_id: str) -> tuple[StuckItems, ...]:
         return ()
     drawn = _network(solution, None, "")
     levels = project.levels_of(lane)
-    return tuple(_at(project, drawn, _network(solution, lane_id, level), lane_id, level) for level in levels)
+    return tuple(_at(drawn, _network(solution, lane_id, level), lane_id, level) for level in levels)
 
 
 def _network(solution: Solution, lane_id: str | None, level: str) -> Network:
@@ -85,7 +86,7 @@ def _holds(project: Project, state: State, level: str) -> bool:
     return state.from_mm <= height <= state.to_mm
 
 
-def _at(project: Project, drawn: Network, stuck: Network, lane_id: str, level: str) -> StuckItems:
+def _at(drawn: Network, stuck: Network, lane_id: str, level: str) -> StuckItems:
     own = {index for index, gate in enumerate(drawn.gates) if gate.state.lane == lane_id}
     meant = Counter(slot.gate for slot in drawn.slots)
     open_ = {opening.gate for opening in stuck.openings if opening.interval.span.is_full}
