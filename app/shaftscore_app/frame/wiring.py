@@ -9,6 +9,7 @@ from PySide6.QtCore import QEvent, Qt
 from shaftscore_app.runtime.late_paint import paint_late
 from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.views.follower_parts import FollowerPartsView
+from shaftscore_app.views.operation import OperationView
 from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.shaft import ShaftView
 
@@ -91,6 +92,9 @@ def _connect_views(window: MainWindow) -> None:
     followers.save_wanted.connect(groups.printing.save_drawing)
     followers.set_own_bearings(window.settings.folder / "bearings.csv")
     groups.machine.view_wanted.connect(window.docks.show_large)
+    operation = window.docks.view(OperationView)
+    operation.form_wanted.connect(lambda name: actions[name].trigger())
+    operation.status_message.connect(window.status.set_hint)
     window.coverage.command_wanted.connect(window.describe)
     window.coverage.findings_wanted.connect(window.show_found)
     window.findings.visited.connect(diagram.show_finding)

@@ -22,6 +22,7 @@ from shaftscore_app.views.flow import FlowView
 from shaftscore_app.views.follower_parts import FollowerPartsView
 from shaftscore_app.views.load import LoadsView
 from shaftscore_app.views.motion import MotionView
+from shaftscore_app.views.operation import OperationView
 from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.properties import PropertiesView
 from shaftscore_app.views.shaft import ShaftView
@@ -135,6 +136,14 @@ VIEWS = (
         "Pr&ogram maker",
         "Go to the states made from pictures, truth tables and sequences",
         lambda document, theme, _jobs: ProgramView(document, theme),
+        "bottom right",
+    ),
+    ViewRow(
+        "operation",
+        "Operation",
+        "Operation",
+        "Go to stuck lanes, feed, home and restart, and wear",
+        OperationView,
         "bottom right",
     ),
 )

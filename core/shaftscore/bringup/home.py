@@ -14,14 +14,13 @@ master shaft.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 
 from shaftscore.base.angles import TURN, Arcs, ahead, wrap
-from shaftscore.base.wording import counted, degrees
 from shaftscore.bringup.flow_network import needing_most
 from shaftscore.built.arrays import Flags, Reals
 from shaftscore.judge.flow.network import Network
@@ -308,28 +307,3 @@ def _let_out(
         if ahead(start_deg, at) <= length_deg and opening.slots:
             found[opened[opening.gate].item] += min(opening.slots, max(opening.meant, 1))
     return MappingProxyType(dict(found))
-
-
-def row_sentence(row: RestartRow, turn: str, home_deg: float) -> str:
-    """Return what to do with a machine that stopped in a row's stretch; turn: sense in which it runs."""
-    other = "clockwise" if turn == "counterclockwise" else "counterclockwise"
-    sense = other if row.goes_back else turn
-    parts = [f"Turn {sense} to {degrees(home_deg)}, at most {degrees(row.turn_deg, 0)}."]
-    if row.take_out:
-        parts.insert(0, f"Empty {listed(tuple(row.take_out))} first.")
-    if row.comes_out:
-        items = [counted(many, name) for name, many in row.comes_out.items()]
-        parts.append(f"Up to {listed(items)} may come out on the way.")
-    return " ".join(parts)
-
-
-MOST_LISTED = 5
-"""Names in one list; further ones are counted."""
-
-
-def listed(texts: Sequence[str] | Collection[str]) -> str:
-    """Return names in one sentence: "a, b and c", the rest counted where there are many."""
-    names = list(texts)
-    if len(names) > MOST_LISTED:
-        return ", ".join(names[:MOST_LISTED]) + f" and {len(names) - MOST_LISTED} more"
-    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else "".join(names)

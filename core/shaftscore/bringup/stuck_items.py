@@ -16,15 +16,13 @@ from types import MappingProxyType
 from shaftscore.base.angles import Arcs
 from shaftscore.base.wording import counted
 from shaftscore.bringup.flow_network import states_of
+from shaftscore.bringup.sheets import listed
 from shaftscore.judge.flow.clock import CycleClock
 from shaftscore.judge.flow.network import Network, network
 from shaftscore.judge.flow.openings import StateSpan
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import LevelState, Project, State
 from shaftscore.solution import Solution
-
-MOST_NAMED = 4
-"""Gates or outlets that one sentence names; further ones are counted."""
 
 
 @dataclass(frozen=True)
@@ -126,21 +124,14 @@ def stuck_sentences(items: StuckItems) -> Iterator[str]:
         for end, many in items.ends.items()
     ]
     if ends:
-        yield f"A turn brings {_joined(ends)}."
+        yield f"A turn brings {listed(ends)}."
     if items.lost:
         yield f"{counted(items.lost, 'item')} a turn find no open way at a diverter."
 
 
 def _named(ids: tuple[str, ...]) -> str:
     word = "gate" if len(ids) == 1 else "gates"
-    return f"{word} {_joined(ids)}"
-
-
-def _joined(texts: tuple[str, ...] | list[str]) -> str:
-    shown = list(texts[:MOST_NAMED])
-    if len(texts) > MOST_NAMED:
-        return ", ".join(shown) + f" and {len(texts) - MOST_NAMED} more"
-    return " and ".join([", ".join(shown[:-1]), shown[-1]]) if len(shown) > 1 else "".join(shown)
+    return f"{word} {listed(ids)}"
 
 
 def _sentence(text: str) -> str:

@@ -69,7 +69,7 @@ def test_restart_by_hand_from_every_stretch() -> None:
 def test_a_drop_may_not_be_turned_back() -> None:
     """Back to 300° from 210° one passes the edge at 200°; from 60° one does not."""
     drop = lane(
-        "A", block("open", 20, 200), block("closed", 240, 350, law="drop"), load=Load(moving_mass_g=50)
+        "A", block("open", 20, 200), block("closed", 240, 350, law="drop"), load=Load(spring_preload_n=5.0)
     )
     card = restart_card(solve(machine(drop)), 300.0)
     assert card.one_way == ("A",)
