@@ -20,7 +20,7 @@ PHRASES = {
     "Do the cure": "Apply fix",
     "What must be made again": "Parts to reprint",
     "Moves keep their length": "Keep move lengths",
-    "Revert to saved": "Revert to saved…",
+    "Go back to saved": "Revert to saved…",
     "open to look only": "Opened read-only",
     "Look at it": "Preview",
     "Use it": "Restore",
@@ -48,7 +48,6 @@ PHRASES = {
     "On swinging followers": "Pressure angle, swinging follower",
     "Outlines larger by": "Contour offset",
     "Holes larger by": "Hole offset",
-    "by its kind": "automatic",
     "as the disc": "same as disc",
     "as by default": "default",
     "Set drive": "OK",
@@ -64,7 +63,7 @@ PHRASES = {
 }
 """What is not said, and what is said instead."""
 
-LABELS = {"Prove", "Later", "Earlier", "Shortest", "Protected", "Continue", "Out of", "asked", "begin"}
+LABELS = {"Prove", "Later", "Earlier", "Shortest", "Protected", "Go on", "Out of", "asked", "begin"}
 """What no whole label is."""
 
 
@@ -111,7 +110,7 @@ def test_the_guide_keeps_to_the_glossary() -> None:
     assert not found, "\n".join(found)
 
 
-@pytest.mark.parametrize("planted", ["&Quickness of play…", "Prove", "same radius as the disc", "Continue"])
+@pytest.mark.parametrize("planted", ["&Quickness of play…", "Prove", "same radius as the disc", "Go on"])
 def test_a_planted_wording_is_seen(planted: str) -> None:
     assert [text for _, text in _texts(f"label = {planted!r}")] == [planted]
     assert _replaced(planted)

@@ -114,7 +114,7 @@ TIPS: Mapping[tuple[str, str], str] = {
     ("Hub", "bolts"): "Equally spaced on the bolt circle",
     ("Hub", "bolt_mm"): "Thread of the bolts, or of the screw of a collar: 3 mm for M3",
     ("Hub", "gear"): "The rim of the hub is the driven gear of the last stage, where that has a module",
-    ("Hub", "teeth"): "Of a further stack: meshes with the wheel of one before it; teeth × turns are equal",
+    ("Hub", "teeth"): "Wheel of a further stack, which meshes with one before it; teeth × turns are equal",
     ("Hub", "module_mm"): "Only where no stage and no other hub gives it",
     ("PivotPlace", "x_mm"): "From the axis of the stack to the pivot, outward",
     ("PivotPlace", "y_mm"): "From the station line to the pivot; seen from the top, positive is "
@@ -207,6 +207,7 @@ TIPS: Mapping[tuple[str, str], str] = {
     ("Material", "modulus_gpa"): "Stiffness from the data sheet; 2 to 3.5 GPa for printed plastics",
     ("Material", "poisson"): "From the data sheet; 0.3 for steel, 0.35 to 0.4 for plastics",
     ("Material", "contact_mpa"): "Largest pressure allowed in a line contact with a roller",
+    ("Material", "wear_mm3_nm"): "Volume lost per newton and metre of sliding; printed PLA 0.0002 to 0.0004",
     ("Material", "density_g_cm3"): "Used to estimate mass and filament: 1.24 g/cm³ for PLA",
     ("Material", "strength_mpa"): "Tensile strength from the data sheet; a third of it is allowed at the "
     "root of a gear tooth",
@@ -362,5 +363,14 @@ TIPS: Mapping[tuple[str, str], str] = {
     ("Shaft", "speed_max_rpm"): "Speed up to which contact and stress must hold",
     ("Shaft", "steps"): "Number of equal steps of a turn, or the angles at which steps start",
     ("Shaft", "step_names"): "Names of the steps, one a line",
+    ("Home", "angle_deg"): "Angle of the master shaft at which the machine starts and stops",
+    ("LogEntry", "date"): "Day of the note",
+    ("LogEntry", "text"): "What was printed, measured or changed",
+    ("LogEntry", "revisions"): "Parts that the note is about, each with its engraved revision",
+    ("BringUp", "date"): "Day on which the sheet was started",
+    ("BringUp", "revisions"): "Revisions of the discs that were on the machine",
+    ("BringUp", "checks"): "Angles at which the lanes were looked at",
+    ("BringUpCheck", "angle_deg"): "Angle of the master shaft at which the lanes were looked at",
+    ("BringUpCheck", "seen"): "Level or output of each lane that was seen",
 }
 """(record, field): its sentence; fields of a base record serve all that inherit from it."""

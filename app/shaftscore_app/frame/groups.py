@@ -13,6 +13,7 @@ from shaftscore_app.commands.keeping import KeepingCommands
 from shaftscore_app.commands.lanes import LaneStudies
 from shaftscore_app.commands.machine import MachineCommands
 from shaftscore_app.commands.next_step import NextStepCommands
+from shaftscore_app.commands.operating import OperatingCommands
 from shaftscore_app.commands.printing import PrintCommands
 from shaftscore_app.commands.program import ProgramCommands
 from shaftscore_app.commands.proving import ProvingCommands
@@ -51,6 +52,7 @@ class CommandGroups:
         self.tables = TableCommands(services, files=self.files, docks=docks, view=docks.view(StateTableView))
         self.program = ProgramCommands(services, docks=docks)
         self.proving = ProvingCommands(services)
+        self.operating = OperatingCommands(services, docks=docks)
         self.machine = MachineCommands(services)
         self.printing = PrintCommands(services)
         self.next_step = NextStepCommands(services)

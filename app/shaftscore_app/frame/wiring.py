@@ -11,6 +11,7 @@ from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.views.bring_up import BringUpView
 from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.follower_parts import FollowerPartsView
+from shaftscore_app.views.operation import OperationView
 from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.shaft import ShaftView
 
@@ -96,6 +97,9 @@ def _connect_views(window: MainWindow) -> None:
     followers.set_own_bearings(window.settings.folder / "bearings.csv")
     groups.machine.view_wanted.connect(window.docks.show_large)
     window.docks.view(BringUpView).status_message.connect(window.status.set_hint)
+    operation = window.docks.view(OperationView)
+    operation.form_wanted.connect(lambda name: actions[name].trigger())
+    operation.status_message.connect(window.status.set_hint)
     window.coverage.command_wanted.connect(window.describe)
     window.coverage.findings_wanted.connect(window.show_found)
     window.findings.visited.connect(diagram.show_finding)

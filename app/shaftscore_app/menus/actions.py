@@ -280,7 +280,18 @@ COMMANDS = (
         "Crank the machine, tick what each lane does, see likely causes",
         gap=True,
     ),
-    Command("prove.check_exported", "Check e&xported files…", "Run the roller over files that were exported"),
+    Command("prove.stuck", "Stuc&k lane…", "See what a jam of each lane breaks, and what protects it"),
+    Command("prove.feed", "Fee&d planner…", "Find rate, capacity and initial count of every supply"),
+    Command(
+        "prove.home", "H&ome and restart…", "See where home is, and the way back to it after a power loss"
+    ),
+    Command("prove.wear", "Wea&r…", "See what wears out first, and when to inspect"),
+    Command(
+        "prove.check_exported",
+        "Check e&xported files…",
+        "Run the roller over files that were exported",
+        gap=True,
+    ),
     Command(
         "prove.alone",
         "Check these &lanes alone",

@@ -23,6 +23,7 @@ from shaftscore_app.views.flow import FlowView
 from shaftscore_app.views.follower_parts import FollowerPartsView
 from shaftscore_app.views.load import LoadsView
 from shaftscore_app.views.motion import MotionView
+from shaftscore_app.views.operation import OperationView
 from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.properties import PropertiesView
 from shaftscore_app.views.shaft import ShaftView
@@ -144,6 +145,14 @@ VIEWS = (
         "Bring-&up",
         "Go to what each lane did when the machine was cranked",
         BringUpView,
+        "bottom right",
+    ),
+    ViewRow(
+        "operation",
+        "Operation",
+        "Operation",
+        "Go to stuck lanes, feed, home and restart, and wear",
+        OperationView,
         "bottom right",
     ),
 )

@@ -1,6 +1,11 @@
-"""Bring-up: what likely build faults would look like, and which of them explains what was seen.
+"""Bring-up: what the built machine does in the maker's hands, and why.
 
-Import from here: `from shaftscore.bringup import BenchCheck, SightingSheet`.
+Likely build faults, what they would look like and which of them explains what was seen are imported from
+here: `from shaftscore.bringup import BenchCheck, SightingSheet`. The other modules, one a subject:
+`strengths`: what the parts that a jam loads withstand; `stuck`: what a jam of a lane does; `stuck_items`:
+which items then go wrong. `feed`: what every supply must give; `rolling`: how long a ball takes down a slope.
+`home`: the angle at which the machine rests, and the way back to it; `hand_torque`: what a hand feels at each
+step of the assembly. `wear`: how deep parts wear, and when to look.
 """
 
 from shaftscore.bringup.angles import check_angles, step_at

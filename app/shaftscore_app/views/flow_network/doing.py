@@ -124,7 +124,7 @@ class NetworkDoing(QObject):
             menu = self._menu("Gate")
             for magazine in magazines:
                 name = self._name(("magazine", magazine.id))
-                self._offer_lanes(menu.addMenu(f"Out of {_plain(name)}"), self._gate_of(magazine.id))
+                self._offer_lanes(menu.addMenu(f"From {_plain(name)}"), self._gate_of(magazine.id))
             menu.popup(place)
 
     def _ask_gate(self, magazine: str, place: QPoint) -> None:
