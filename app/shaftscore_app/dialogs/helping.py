@@ -7,9 +7,19 @@ from collections.abc import Sequence
 from importlib import metadata
 
 from PySide6.QtCore import Qt, qVersion
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QMessageBox,
+    QPlainTextEdit,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from shaftscore_app.menus.actions import COMMANDS, MENUS, MOUSE, PROGRAM, TABLE, key_text
+from shaftscore_app.runtime.licences import notices_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
 
@@ -140,7 +150,28 @@ class AboutDialog(Dialog):
             "the proof before anything is made."
         )
         self.say("MIT licence. Comes without any warranty; see Help > Cautions.", muted=True)
-        self.say(f"Python {platform.python_version()}, Qt {qVersion()}", muted=True)
+        self.say(f"Python {platform.python_version()}, Qt {qVersion()} under the LGPL, version 3", muted=True)
+        self.set_buttons(
+            (
+                Button("Licences…", lambda: LicencesDialog(parent, theme).open(), stays=True),
+                Button("About Qt", lambda: QMessageBox.aboutQt(self), stays=True),
+                Button("Close", default=True),
+            )
+        )
+
+
+class LicencesDialog(Dialog):
+    """The licences of the libraries that the program stands on."""
+
+    def __init__(self, parent: QWidget, theme: Theme) -> None:
+        """Show them, whole."""
+        super().__init__(parent, theme, "Licences", "Libraries used by Shaftscore")
+        self.text = QPlainTextEdit(notices_text())
+        self.text.setReadOnly(True)
+        self.text.setFont(theme.font(11))
+        self.text.setAccessibleName("Licences")
+        self.text.setMinimumSize(theme.px(560), theme.px(360))
+        self.body.addWidget(self.text)
         self.set_buttons((Button("Close", default=True),))
 
 

@@ -136,7 +136,7 @@ def _message(compared: ComparedSheet, doubt: Doubt, look: NextLook | None) -> st
     if not doubt:
         return f"{differ}."
     if look is None:
-        return f"{differ}. Not clear: measure where a lane really changes, and enter it in Lane > Correct from measurements."
+        return f"{differ}. Not clear: measure where lanes change, for Lane > Correct from measurements."
     more = max(1, LEAST_DIFFERENCES - compared.differences)
     will = "will tell" if more > 1 else "will tell more"
     return f"Not clear yet. {counted(more, 'more check')} {will}."
