@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.report import QUICK, examine
+from shaftscore.layout.followers import machine_follower
 from shaftscore.layout.frame import machine_frame
-from shaftscore.model import CrankSource, Exclusive, LevelState, MotorSource, Requires
+from shaftscore.layout.pivots import lever_seats
+from shaftscore.model import CrankSource, Exclusive, LevelState, MotorSource, Requires, replaced
 from shaftscore.model.codes import with_codes
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
@@ -75,15 +78,37 @@ def test_the_chime_wall_has_one_rod_a_side_and_shaft_for_all_its_levers() -> Non
 
 
 @pytest.mark.parametrize("name", ALL)
-def test_springs_pull_where_levers_have_their_hooks(name: str) -> None:
-    """By the lever: a hook moves as much more than the roller as it is farther from the pivot."""
+def test_springs_pull_on_rods_as_their_records_say(name: str) -> None:
+    """By their ends alone: how long a spring is at output 0, and how it grows as its roller goes out."""
+    solution = sample_report(name).solution
+    frame, seats = machine_frame(solution), lever_seats(solution)
+    assert frame is not None
     for lane in sample(name).lanes:
-        if lane.parts is not None and lane.parts.spring_hook_mm is not None:
-            assert lane.load is not None
-            assert lane.load.spring is not None
-            assert lane.load.spring.ratio == pytest.approx(
-                lane.parts.spring_hook_mm / lane.parts.arm_mm, abs=1e-4
-            )
+        if lane.parts is None or lane.parts.kind == "slide":
+            continue
+        axis = frame.shaft(solution.lanes[lane.id].stack).at
+        layout = machine_follower(solution, solution.lanes[lane.id], seats, axis)
+        rods = [rod.at for rod in frame.springs if lane.code in rod.lanes]
+        assert layout is not None
+        assert lane.load is not None
+        assert lane.load.spring is not None
+        assert len(rods) == 1
+        hook = layout.points_at(np.array([0.0, 0.01])).hook
+        long = np.abs(hook - rods[0])  # a hole of 2 mm and a rod of 4 mm, inside the loops
+        assert long[0] - 1.0 + 2.0 == pytest.approx(lane.load.spring.installed_mm, abs=0.01)
+        assert (long[1] - long[0]) / 0.01 == pytest.approx(lane.load.spring.ratio, abs=0.01)
+
+
+def test_a_spring_whose_ratio_is_not_its_hooks_is_told_what_it_is() -> None:
+    project = sample("tea_blender")
+    flap = project.lane("flap")
+    assert flap.load is not None
+    assert flap.load.spring is not None
+    plain = replaced(flap, load=replaced(flap.load, spring=replaced(flap.load.spring, ratio=1.5)))
+    lanes = tuple(plain if lane.id == "flap" else lane for lane in project.lanes)
+    told = [one for one in examine(replaced(project, lanes=lanes)).findings if one.rule == "not-checked"]
+    assert [one.lanes for one in told] == [("flap",)]
+    assert "ratio of 1.5, but its hook gives 1.785" in str(told[0].facts["why"])
 
 
 @pytest.mark.parametrize("name", CLEAN)

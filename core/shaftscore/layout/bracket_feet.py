@@ -15,6 +15,9 @@ from shaftscore.stack.followers import TURNING_MM, post_radius_mm
 SCREW_MM = 3.0
 """Diameter of the screws of brackets: M3."""
 
+LEDGE_MM = 0.4
+"""By which a foot is wider than its post all round, mm: faces that all but coincide make no closed body."""
+
 LABEL_MM = 16.0
 """Room for the code on a post's foot, between post and screw, mm."""
 

@@ -16,6 +16,7 @@ from shaftscore.layout.bars import LEAST_WALL_MM, bar_faults, printed_faults
 from shaftscore.layout.bed import Size, bed_faults, stack_material
 from shaftscore.layout.bracket_feet import (
     EAR_MM,
+    LEDGE_MM,
     ROOF_MM,
     SCREW_MM,
     guide_inset_mm,
@@ -36,10 +37,6 @@ SLEEVE_MM = 0.8
 
 HIGHER_MM = 0.02
 """A post that is higher than its foot by less than this is none."""
-
-
-LEDGE_MM = 0.4
-"""By which a foot is wider than its post all round, mm: faces that all but coincide make no closed body."""
 
 
 def foot_radius_mm(rod_mm: float) -> float:

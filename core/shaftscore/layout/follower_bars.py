@@ -10,13 +10,16 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from shaftscore.layout.bars import BarHole, FlatBar, turning_hole
-from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, half_width_mm, part_code
+from shaftscore.layout.followers import (
+    HOOK_MM,
+    FollowerLayout,
+    FollowerLayoutError,
+    half_width_mm,
+    part_code,
+)
 from shaftscore.layout.purchases import JOINT_MM
 from shaftscore.model import TranslatingFlat
 from shaftscore.stack.followers import roller_axle_mm
-
-HOOK_MM = 2.0
-"""Diameter of the hole that a spring hooks into, mm."""
 
 BODY_WIDTH = "follower.body_width_mm"
 """The length that says how wide a lever or a slide is."""

@@ -31,12 +31,14 @@ from shaftscore.kinematics.followers import SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.layout.frame_heights import bracket_floor_mm
+from shaftscore.layout.frame_plan import SPRING_ROD_MM
 from shaftscore.layout.hub import hub_plan
 from shaftscore.layout.pivots import LeverSeat
 from shaftscore.layout.placed import Course, Placement, PlanPose, Points, Reals, standing
 from shaftscore.layout.train import train_parts
 from shaftscore.model import Lane, Project, TranslatingFlat
 from shaftscore.model.guided import lane_guidance
+from shaftscore.model.lanes import CoilSpring
 from shaftscore.model.parts import FollowerParts
 from shaftscore.model.parts_fit import PIVOT_MM
 from shaftscore.solution import LaneSolution, Solution
@@ -45,6 +47,15 @@ from shaftscore.stack.followers import FLOOR_MM, TURNING_MM, FollowerBands, foll
 
 SLIDING_MM = 0.2
 """Clearance of a bar on each side of its guide, mm (common practice, no source)."""
+
+HOOK_MM = 2.0
+"""Diameter of the hole that a spring hooks into, mm."""
+
+SQUARE_MM = 0.001
+"""Lift from which the direction is found in which a hook begins to move, mm."""
+
+SPRING_MM = 40.0
+"""Length at which a spring is drawn that is not described, mm."""
 
 WALL_MM = 2.4
 """Material about a hole, mm (common practice: six lines of a 0.4 mm nozzle)."""
@@ -108,7 +119,8 @@ class FollowerLayout:
     of its stack, mm. floor_mm: height of the face that brackets stand on. is_sleeve: the bracket of a lever
     is a sleeve on the rod that it shares with levers below. rod_in_frame: the rod of its pivot goes through
     both plates of the frame, which hold it. shared_top_mm: upper face of the highest lever on its rod, its
-    own if absent.
+    own if absent. spring_slant_rad: by which its spring is slanted towards the lever's end, None where
+    no rod has room for it (`spring_room`).
     """
 
     lane: Lane
@@ -122,6 +134,7 @@ class FollowerLayout:
     is_sleeve: bool = False
     rod_in_frame: bool = False
     shared_top_mm: float | None = None
+    spring_slant_rad: float | None = 0.0
 
     @cached_property
     def guide(self) -> GuidedLever | None:
@@ -247,6 +260,36 @@ class FollowerLayout:
             return self.pivot, complex(points.roller[0])
         return complex(points.roller[0]), complex(points.output[0])
 
+    @cached_property
+    def spring_ends(self) -> tuple[complex, complex] | None:
+        """The middle of the spring's hook and the axis of its rod, at output 0, mm; None without a hook.
+
+        The length of a spring is measured inside its loops: from the edge of the hook's hole that it pulls at
+        to the far side of the rod.
+        """
+        hooks = self.points_at(np.array([0.0, SQUARE_MM])).hook
+        if hooks is None:
+            return None
+        out, spring = complex(hooks[1] - hooks[0]), self.spring
+        long = SPRING_MM if spring is None else spring.installed_mm
+        pull = -out / abs(out) * (long + HOOK_MM / 2 - SPRING_ROD_MM / 2)
+        turn = complex(np.exp(1j * self.side * (self.spring_slant_rad or 0.0)))
+        return complex(hooks[0]), complex(hooks[0]) + pull * turn
+
+    @property
+    def spring(self) -> CoilSpring | None:
+        """The extension spring that its hook is for; None where none is described."""
+        load = self.lane.load
+        spring = None if load is None or self.parts.spring_hook_mm is None else load.spring
+        return spring if spring is not None and spring.kind == "extension" else None
+
+    @property
+    def spring_rod(self) -> complex | None:
+        """The axis of the rod that the spring of a lever hooks on, mm; None where it needs none."""
+        if self.pivot is None or self.spring is None or self.spring_slant_rad is None:
+            return None
+        return None if self.spring_ends is None else self.spring_ends[1]
+
     @property
     def output_play_mm(self) -> float:
         """How far the output can be shifted to each side by the clearances of rods and screws, mm.
@@ -370,7 +413,10 @@ def machine_follower(
     if made is None or seat is None:
         return made
     in_frame = solution.project.frame is not None and (seat.is_shared or _passes_hub(solution.project, made))
-    return replace(made, is_sleeve=seat.is_sleeve, rod_in_frame=in_frame, shared_top_mm=seat.top_mm)
+    made = replace(made, is_sleeve=seat.is_sleeve, rod_in_frame=in_frame, shared_top_mm=seat.top_mm)
+    from shaftscore.layout.spring_clear import with_spring_room  # which reads layouts itself
+
+    return with_spring_room(solution, made)
 
 
 def _passes_hub(project: Project, layout: FollowerLayout) -> bool:

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import combinations
 
 from shaftscore.base.wording import millimetres
@@ -23,7 +24,13 @@ from shaftscore.layout.bracket_feet import foot_holes, guide_inset_mm
 from shaftscore.layout.crank import refuse_short_crank
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_heights import FrameHeights
-from shaftscore.layout.frame_holes import motor_holes, refuse_crossing, shaft_holes, station_holes
+from shaftscore.layout.frame_holes import (
+    motor_holes,
+    refuse_crossing,
+    shaft_holes,
+    spring_holes,
+    station_holes,
+)
 from shaftscore.layout.frame_plan import (
     WALL_MM,
     FootHole,
@@ -41,6 +48,7 @@ from shaftscore.layout.frame_train import axle_holes, refuse_low_train, train_wh
 from shaftscore.layout.pillars import CLEAR_MM, STEP_MM, PillarSearch
 from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.printed import frame_walls, refuse_gone
+from shaftscore.layout.spring_rods import spring_rods
 from shaftscore.layout.sweeps import SweptBands, disc_reach_mm, lanes_on
 from shaftscore.model import MachineFrame, Project, Stack
 from shaftscore.solution import Solution
@@ -69,7 +77,8 @@ def machine_frame(solution: Solution) -> FramePlan | None:
         axes = stack_axes(solution, used_stacks(project), wheels)
         followers = tuple(_followers(solution, axes))
         feet = tuple(foot for layout in followers for foot in foot_holes(layout))
-        plan = frame_plan(solution, wheels, feet, axles, axes)
+        rods = spring_rods(followers)
+        plan = frame_plan(solution, wheels, feet, (*axles, *spring_holes(rods)), axes)
     except FollowerLayoutError as error:
         raise OtherPartError(str(error)) from error
     _refuse_feet(project, feet, wheels)
@@ -78,6 +87,7 @@ def machine_frame(solution: Solution) -> FramePlan | None:
         refuse_low_train(project, plan)
         refuse_squeezed(solution, plan, followers)
         _refuse_lost(project, plan)
+        plan = replace(plan, springs=rods)
     return plan
 
 
@@ -156,8 +166,8 @@ def frame_plan(
 ) -> FramePlan | None:
     """Lay out the frame of a project; None if it has none.
 
-    wheels: of the drive. feet: holes for what is on the bottom plate. axles: of wheels. axes: of the stacks,
-    where they are known. Raises FrameError, which says why, where it cannot be laid out.
+    wheels: of the drive. feet: holes for what is on the bottom plate. axles: rods through both plates. axes:
+    of the stacks, where known. Raises FrameError, which says why, where it cannot be laid out.
     """
     frame = solution.project.frame
     if frame is None:

@@ -1,7 +1,7 @@
 """The holes of the plates, each with its one name.
 
 S is a shaft (S1, S2, … of several), M the motor's collar and M1, M2, … its screws, G the axle of a wheel,
-F a pillar; what is at a station has a letter and a number.
+F a pillar, H a rod that springs hook on; what is at a station has a letter and a number.
 """
 
 from __future__ import annotations
@@ -19,12 +19,14 @@ from shaftscore.kinematics.followers import SwingingRollerModel
 from shaftscore.layout.frame_heights import SEAT_FLOOR_MM, seat_depth_mm
 from shaftscore.layout.frame_plan import (
     BOTH,
+    SPRING_ROD_MM,
     BearingSeat,
     FootHole,
     FrameError,
     FrameHole,
     FrameShaft,
     PlateSide,
+    SpringRod,
     screw_hole_mm,
 )
 from shaftscore.layout.pivots import lever_seats
@@ -38,8 +40,8 @@ SEAT_MM = 0.1
 THROUGH_MM = 2.0
 """By which the hole for the rod under a seat is larger than the rod, in diameter."""
 
-LETTERS = "PQRTUVWXYZABCDEHJKLN"
-"""Letters of stations, in order; S, F, M and G have their own meaning, I and O are read as numbers."""
+LETTERS = "PQRTUVWXYZABCDEJKLN"
+"""Letters of stations, in order; S, F, M, G and H have their own meaning, I and O are read as numbers."""
 
 Place = tuple[complex, float, str, tuple[PlateSide, ...]]
 """Where a hole is, its diameter, mm, what it is for, and the plates that have it."""
@@ -103,6 +105,12 @@ def station_holes(
     for places in found.values():
         if places:
             yield from _named(next(letters), places)
+
+
+def spring_holes(rods: Sequence[SpringRod]) -> Iterator[FrameHole]:
+    """Yield the holes of the rods that springs hook on, in both plates."""
+    for rod in rods:
+        yield FrameHole(rod.name, rod.at, screw_hole_mm(SPRING_ROD_MM), rod.purpose, BOTH)
 
 
 def station_letters() -> Iterator[str]:

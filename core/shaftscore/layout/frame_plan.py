@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from shaftscore.base.wording import listed
 from shaftscore.built.bearings import BearingSize
 from shaftscore.built.fasteners import fastener
 from shaftscore.model import MachineFrame, Stack
@@ -18,6 +19,10 @@ BOTH: tuple[PlateSide, ...] = ("bottom", "top")
 
 WALL_MM = 4.0
 """Least material about holes, and the wall of a pillar's sleeve (common practice, no source)."""
+
+
+SPRING_ROD_MM = 4.0
+"""Thread of the rods that springs hook on: M4 (common practice, no source)."""
 
 
 def plate_code(side: PlateSide) -> str:
@@ -116,12 +121,26 @@ class FrameShaft:
 
 
 @dataclass(frozen=True)
+class SpringRod:
+    """A rod on which springs hook. name: of its hole. at: its axis, mm. lanes: whose springs, their codes."""
+
+    name: str
+    at: complex
+    lanes: tuple[str, ...]
+
+    @property
+    def purpose(self) -> str:
+        """What it is for, for people."""
+        return f"rod M{SPRING_ROD_MM:g} of the springs of {listed(list(self.lanes))}"
+
+
+@dataclass(frozen=True)
 class FramePlan:
     """A frame with all its holes.
 
     low, high: corners of both plates, mm. plates: heights of bottom and top face of each. pillar_outer_mm:
     diameter of a pillar's sleeve. rod_mm: length of a pillar's rod. notes: what a person has to know.
-    pillar_pieces: lengths in which the sleeve of a pillar is made.
+    pillar_pieces: lengths in which the sleeve of a pillar is made. springs: rods that springs hook on.
     """
 
     frame: MachineFrame
@@ -134,6 +153,7 @@ class FramePlan:
     pillar_rod_mm: float
     notes: tuple[str, ...]
     pillar_pieces: int = 1
+    springs: tuple[SpringRod, ...] = ()
 
     @property
     def size_mm(self) -> tuple[float, float]:

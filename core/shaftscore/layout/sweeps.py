@@ -10,7 +10,7 @@ Frame: axis of the stack at the origin, x along station 0°, as seen from the to
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -21,15 +21,18 @@ from shaftscore.built.arrays import Flags
 from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
-from shaftscore.layout.followers import FollowerLayout, follower_layout, half_width_mm
+from shaftscore.layout.followers import (
+    FollowerLayout,
+    follower_layout,
+    half_width_mm,
+)
+from shaftscore.layout.frame_plan import SPRING_ROD_MM
+from shaftscore.layout.reach import disc_reach_mm, lanes_on
 from shaftscore.model import Stack, SwingingRoller, TranslatingFlat
 from shaftscore.solution import LaneSolution, Solution
 
 FAR_MM = 2000.0
 """Length to which the band of a bar is looked at."""
-
-RIM_STEP_DEG = 0.5
-"""Angle between the places of a groove's rim that are looked at."""
 
 STEP_DEG = 1.0
 """Angle between the poses of a lever."""
@@ -144,29 +147,6 @@ def _cross(one: SweptBands, other: SweptBands) -> Flags:
     return np.asarray(apart)
 
 
-def lanes_on(solution: Solution, stack: Stack) -> Iterator[LaneSolution]:
-    """Yield the lanes of a stack that have a motion and a profile to run on."""
-    for lane in solution.lanes.values():
-        if lane.stack == stack.id and lane.profile is not None and lane.motion is not None:
-            yield lane
-
-
-def disc_reach_mm(solution: Solution, stack: Stack) -> float:
-    """Return the largest radius of what turns on a stack's shaft, mm."""
-    discs = [lane.profile for lane in lanes_on(solution, stack) if lane.lane.has_disc]
-    radii = [_disc_radius_mm(profile) for profile in discs if profile is not None]
-    return max([*radii, stack.spacer_radius_mm, stack.bore.outer_radius_mm])
-
-
-def _disc_radius_mm(profile: Profile) -> float:
-    """Return the largest radius of a disc, its rim about a groove included, mm."""
-    if not profile.limits.groove:
-        return profile.max_radius_mm
-    theta = np.arange(0.0, 360.0, RIM_STEP_DEG)
-    outer = profile.at(theta).offset(profile.distance_mm("outer"))
-    return float(np.max(np.abs(outer))) + profile.limits.rim_mm
-
-
 def swept(solution: Solution, stack: Stack, bar_mm: float = FAR_MM) -> SweptBands:
     """Return what the discs and followers of a stack sweep.
 
@@ -180,7 +160,11 @@ def swept(solution: Solution, stack: Stack, bar_mm: float = FAR_MM) -> SweptBand
 def _follower(solution: Solution, lane: LaneSolution, bar_mm: float) -> SweptBands:
     """Return what a follower sweeps: its parts where they are described, else its usual shape."""
     layout = follower_layout(solution.project, lane)
-    return follower_sweep(lane, bar_mm) if layout is None else parts_sweep(layout)
+    if layout is None:
+        return follower_sweep(lane, bar_mm)
+    from shaftscore.layout.spring_clear import with_spring_room  # which reads sweeps itself
+
+    return parts_sweep(with_spring_room(solution, layout))
 
 
 def parts_sweep(layout: FollowerLayout) -> SweptBands:
@@ -198,6 +182,9 @@ def parts_sweep(layout: FollowerLayout) -> SweptBands:
         pieces += [(points.joint, points.far), (points.far, np.full(count, layout.guide_pivot))]
     bands = [_poses(start, end, half) for start, end in pieces]
     bands.append(_poses(points.roller, points.roller, layout.profile.model.roller_radius_mm))
+    spring = layout.spring_rod
+    if spring is not None:
+        bands.append(SweptBands.of([(spring, spring, SPRING_ROD_MM / 2)]))
     return SweptBands.joined(bands).shifted(-layout.axis)
 
 

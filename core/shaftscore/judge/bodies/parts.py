@@ -29,6 +29,7 @@ from shaftscore.judge.bodies.shapes import FAR_MM, Circle, Shape, StraightStrip,
 from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
+from shaftscore.layout.frame_plan import SPRING_ROD_MM
 from shaftscore.layout.hub import hub_plan
 from shaftscore.layout.pivots import LeverSeat, PivotAxle, pivot_axle, stack_seats
 from shaftscore.model import Lane, Project, Stack, SwingingRoller, TranslatingFlat
@@ -39,7 +40,7 @@ from shaftscore.stack.plan import StackPlan, stack_plan
 TURNING = ("disc", "spacer", "hub", "wheel")
 """Kinds of parts that turn with the shaft."""
 
-STANDING = ("rod", "post", "foot", "guide rod", "guide post", "guide foot")
+STANDING = ("rod", "post", "foot", "guide rod", "guide post", "guide foot", "spring rod")
 """Kinds of parts that stand on the frame beside a follower, whatever the height of its disc."""
 
 AXIS = Circle(np.zeros(1, np.complex128), 0.0)
@@ -219,9 +220,21 @@ def _parts_of_lane(
     for kind, name, fixed in _fixed(lane, body):
         bottom, top = (low, high) if kind == "guide" else _rod_mm(stack, layout, plan, (low, high))
         yield BodyPart(f"{lane.label}'s {name}", kind, lane.id, host, bottom, top, fixed, axle)
+    if layout is not None and project.frame is not None:
+        yield from _spring_rod(stack, layout, plan)
     for kind, name, band, made, own_axle in () if layout is None else made_pieces(layout, body):
         title = f"{lane.label}'s {name}"
         yield BodyPart(title, kind, lane.id, host, band.bottom_mm, band.top_mm, made, own_axle)
+
+
+def _spring_rod(stack: Stack, layout: FollowerLayout, plan: StackPlan) -> Iterator[BodyPart]:
+    """Yield the rod between the plates that the spring of a lever hooks on."""
+    at, rod, lane = layout.spring_rod, stack.rod, layout.lane
+    if at is None or rod is None:
+        return
+    axle, ends = PivotAxle(at, SPRING_ROD_MM), (-rod.below_mm, plan.height_mm + rod.above_mm)
+    body, host = Still((Circle(np.array([at]), SPRING_ROD_MM / 2),)), lane.disc_of or lane.id
+    yield BodyPart(f"{lane.label}'s spring rod", "spring rod", lane.id, host, *ends, body, axle)
 
 
 def _rod_mm(

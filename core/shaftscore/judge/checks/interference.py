@@ -92,7 +92,9 @@ def _reads(solution: Solution, stack: Stack, pair: BodyPair) -> Reads:
     """Return what a pair's clearance depends on."""
     heights = [height for part in (pair.first, pair.second) for height in (part.bottom_mm, part.top_mm)]
     lanes = [solution.lanes.get(part.lane) for part in (pair.first, pair.second)]
-    return (stack, *lanes, *heights)
+    rods = [part.axle for part in (pair.first, pair.second) if part.kind == "spring rod"]
+    places = [value for rod in rods if rod is not None for value in (rod.at.real, rod.at.imag)]
+    return (stack, *lanes, *heights, *places)
 
 
 def _judged(stack: Stack, pair: BodyPair) -> Iterator[Finding]:

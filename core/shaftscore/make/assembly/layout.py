@@ -17,7 +17,7 @@ from shaftscore.layout.drive import AXLE_MM, placed_stages
 from shaftscore.layout.follower_bars import axle_mm
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_places import frame_placements
-from shaftscore.layout.frame_plan import FramePlan
+from shaftscore.layout.frame_plan import SPRING_ROD_MM, FramePlan
 from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.train import hub_placement, train_placements
 from shaftscore.make.assembly.body import outline_area, prism
@@ -170,10 +170,18 @@ def _frame(project: Project, frame: FramePlan) -> Iterator[PartGroup]:
     rod = prism(_round(frame.frame.pillar_mm / 2), low, high, is_round=True)
     pillars = [hole for hole in frame.holes if hole.is_pillar]
     rods = [BoughtBody(f"rod of pillar {hole.name}", rod, 0.0, standing(hole.at)) for hole in pillars]
+    rods += _spring_rods(frame)
     still = [one for one in placed if one.body == "frame"]
     yield PartGroup(still, [*rods, *_bearings(frame), *_axles(project, frame)])
     turning = [one for one in placed if one.body != "frame"]
     yield PartGroup(turning, (), {}, frame.shafts[0].stack.turns)
+
+
+def _spring_rods(frame: FramePlan) -> Iterator[BoughtBody]:
+    """Yield the rods that springs hook on, through both plates."""
+    body = prism(_round(SPRING_ROD_MM / 2), frame.plates["bottom"][0], frame.plates["top"][1], is_round=True)
+    for rod in frame.springs:
+        yield BoughtBody(f"spring rod {rod.name}", body, 0.0, standing(rod.at))
 
 
 def _axles(project: Project, frame: FramePlan) -> Iterator[BoughtBody]:

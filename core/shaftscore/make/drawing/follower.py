@@ -20,6 +20,7 @@ from shaftscore.layout.bracket_feet import ROOF_MM
 from shaftscore.layout.brackets import FOOT_MM
 from shaftscore.layout.follower_bars import axle_mm
 from shaftscore.layout.followers import WALL_MM, FollowerLayout, half_width_mm
+from shaftscore.layout.frame_plan import SPRING_ROD_MM
 from shaftscore.layout.placed import Placement
 from shaftscore.make.solids import MadePart, SolidError
 from shaftscore.make.solids.followers import MAKERS, follower_part
@@ -38,9 +39,6 @@ PointName = Literal["pivot", "output", "hook"]
 
 CHORD_MM = 0.05
 """Largest distance between a curve and the polygon that is drawn."""
-
-POST_MM = 40.0
-"""Length at which a spring is drawn that the file does not describe, mm."""
 
 COILS = 9
 """Teeth of the zigzag that stands for a spring."""
@@ -239,23 +237,16 @@ def _roller(layout: FollowerLayout, at: complex) -> Iterator[DrawnShape]:
 
 
 def _spring(layout: FollowerLayout, master_deg: float) -> Iterator[DrawnShape]:
-    """Yield the spring from its hook to its post, which is on the side of the disc."""
-    hook = layout.points(np.array([master_deg])).hook
-    if hook is None:
+    """Yield the spring from its hook to its rod, which is on the side of the disc."""
+    hook, ends = layout.points(np.array([master_deg])).hook, layout.spring_ends
+    if hook is None or ends is None:
         return
-    low = layout.points_at(np.zeros(1))
-    high = layout.points_at(np.array([layout.greatest_lift_mm]))
-    assert low.hook is not None
-    assert high.hook is not None
-    out = high.hook[0] - low.hook[0]
-    load = layout.lane.load
-    long = load.spring.installed_mm if load is not None and load.spring is not None else POST_MM
-    post, here = _flat(layout, low.hook[0] - out / abs(out) * long), _flat(layout, hook[0])
+    post, here = _flat(layout, ends[1]), _flat(layout, complex(hook[0]))
     along = (here - post) / abs(here - post)
     steps = np.linspace(0.12, 0.88, 2 * COILS)
     teeth = post + steps * (here - post) + 1j * along * 2.0 * np.where(np.arange(2 * COILS) % 2, 1, -1)
     yield DrawnShape("spring", np.concatenate([[post], teeth, [here]]), closed=False, name="spring")
-    yield DrawnShape("rod", _corners(circle(1.5, post)), name="spring post")
+    yield DrawnShape("rod", _corners(circle(SPRING_ROD_MM / 2, post)), name="spring rod")
 
 
 def _top_dimensions(

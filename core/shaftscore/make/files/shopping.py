@@ -10,10 +10,11 @@ import math
 from collections.abc import Iterator
 
 from shaftscore.base.wording import newton_metres, plain, rpm
+from shaftscore.built.fasteners import fastener
 from shaftscore.layout.crank import HANDLE_MM, crank_of
 from shaftscore.layout.followers import FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_heights import bearing_of, round_mm
-from shaftscore.layout.frame_plan import FramePlan, FrameShaft
+from shaftscore.layout.frame_plan import SPRING_ROD_MM, FramePlan, FrameShaft
 from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.purchases import follower_purchases
 from shaftscore.model import Bore, Hub, Lane, MotorSource, Pins, Project, Rod, Stack
@@ -145,6 +146,7 @@ def _of_frame(project: Project, frame: FramePlan) -> Iterator[Row]:
     yield _row(("pillars", "nut", ""), 2 * count, f"{thread}, ISO 4032")
     yield _row(("pillars", "washer", ""), 2 * count, f"{plain(record.pillar_mm)} mm, ISO 7089")
     yield from _pivots(frame)
+    yield from _spring_rods(frame)
     motor = record.motor
     if motor is not None:
         least = math.ceil(record.plate_mm + motor.screw_mm)
@@ -152,6 +154,16 @@ def _of_frame(project: Project, frame: FramePlan) -> Iterator[Row]:
         yield _row(("motor", "screw", ""), motor.screws, told)
     if crank_of(project) is not None:
         yield _row(("crank", "handle", ""), 1, f"turning on a screw M{plain(HANDLE_MM)}, with nut and washer")
+
+
+def _spring_rods(frame: FramePlan) -> Iterator[Row]:
+    """Yield the threaded rods that springs hook on, with a nut on each side of both plates."""
+    thread, count = f"M{plain(SPRING_ROD_MM)}", len(frame.springs)
+    if not count:
+        return
+    through = frame.plates["top"][1] - frame.plates["bottom"][0] + 2 * (fastener(SPRING_ROD_MM).nut_mm + 2.0)
+    yield _row(("springs", "threaded rod", ""), count, f"{thread}, {math.ceil(through)} mm long", "steel")
+    yield _row(("springs", "nut", ""), 4 * count, f"{thread}, ISO 4032")
 
 
 def _pivots(frame: FramePlan) -> Iterator[Row]:

@@ -10,11 +10,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import trimesh
 from shapely.geometry import LineString
 
 from shaftscore.base.errors import ExportError
 from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.kinematics.profiles import Profile
+from shaftscore.layout.frame import machine_frame
+from shaftscore.layout.frame_plan import FramePlan, screw_hole_mm
 from shaftscore.make.exporting import export_project
 from shaftscore.make.files.step import MISSING
 from shaftscore.make.proof.reading.step import read_solid, read_triangles
@@ -26,6 +29,7 @@ from shaftscore.model import Bore, Dogs, Pins, Project, Stack, TranslatingRoller
 from shaftscore.model.base import replaced
 from shaftscore.solution import solve
 from tests.core.make.exporting.machines import FLAT, one_sided
+from tests.samples import sample
 
 STEM = "A1_tea-flap"
 
@@ -152,6 +156,69 @@ def test_without_the_extra_the_message_says_what_to_do(
     assert not (tmp_path / "out").exists()
     result = export_project(one_sided(), tmp_path / "out")
     assert not any(name.endswith(".step") for name in result.files)
+
+
+KINDS = {"hub", "pinion", "lever", "slide", "bracket", "plate", "pillar", "knob"}
+
+
+def kernel_figures(path: Path) -> tuple[float, np.ndarray]:
+    """Return volume, mm³, and size along x, y and z, mm, as the kernel integrates and bounds a solid."""
+    from OCP.Bnd import Bnd_Box
+    from OCP.BRepBndLib import BRepBndLib
+    from OCP.BRepGProp import BRepGProp
+    from OCP.GProp import GProp_GProps
+
+    solid, found, box = read_solid(path), GProp_GProps(), Bnd_Box()
+    BRepGProp.VolumeProperties_s(solid, found)
+    BRepBndLib.AddOptimal_s(solid, box, False, False)
+    low, high = box.CornerMin(), box.CornerMax()
+    return found.Mass(), np.array([high.X() - low.X(), high.Y() - low.Y(), high.Z() - low.Z()])
+
+
+@needs_kernel
+@pytest.mark.long
+@pytest.mark.parametrize("name", ["paper_theatre", "tea_blender"])
+def test_parts_that_complete_the_shaft_are_solids_of_the_right_size(tmp_path: Path, name: str) -> None:
+    """Plates and pillars by the areas of their holes; all by the bodies for a printer, read by trimesh."""
+    project = sample(name)
+    result = export_project(project, tmp_path, ["step", "stl"])
+    frame = machine_frame(solve(project))
+    assert frame is not None
+    seen = set()
+    for part in result.manifest["parts"]:
+        kind, code = part["kind"], part["code"]
+        (path,) = tmp_path.glob(f"{code}_*.step") if kind in KINDS else [None]
+        if path is None:
+            continue
+        seen.add(kind)
+        volume, size = kernel_figures(path)
+        if kind == "plate":
+            assert volume == pytest.approx(plate_volume(frame, code), rel=1e-5)
+        if kind == "pillar":
+            rings = np.pi / 4 * (frame.pillar_outer_mm**2 - screw_hole_mm(frame.frame.pillar_mm) ** 2)
+            assert volume == pytest.approx(rings * frame.between_mm / frame.pillar_pieces, rel=1e-5)
+        (solid,) = tmp_path.glob(f"{code}_*.stl")
+        printed = trimesh.load(solid)
+        assert volume == pytest.approx(printed.volume, rel=0.02)  # marks and foot chamfers are left out
+        np.testing.assert_allclose(size, printed.extents, atol=0.05)
+    assert seen >= (KINDS - {"pinion"} if name == "paper_theatre" else KINDS - {"slide"})
+
+
+def plate_volume(frame: FramePlan, code: str) -> float:
+    """Return the volume of a plate, mm³: its sheet less each hole and each seat, by their diameters."""
+    side = code.removeprefix("PLATE-").lower()
+    wide, deep = frame.size_mm
+    volume = wide * deep * frame.frame.plate_mm
+    for hole in frame.holes:
+        if side not in hole.plates:
+            continue
+        if hole.seat is None:
+            volume -= np.pi / 4 * hole.across_mm**2 * frame.frame.plate_mm
+        else:
+            through = frame.frame.plate_mm - hole.seat.depth_mm
+            volume -= np.pi / 4 * hole.across_mm**2 * hole.seat.depth_mm
+            volume -= np.pi / 4 * hole.seat.through_mm**2 * through
+    return float(volume)
 
 
 def ring(count: int, radius: float = 20.0) -> np.ndarray:

@@ -29,9 +29,6 @@ from shaftscore.solution import LaneSolution
 from shaftscore.stack import stack_plan
 from shaftscore.stack.followers import follower_heights, follower_outlines
 
-POST_MM = 40.0
-"""Length at which a spring is drawn that is not described, mm."""
-
 COIL_MM = 4.0
 """Width of such a spring, mm."""
 
@@ -142,7 +139,7 @@ def pivot_rods(
 
 def spring(solved: LaneSolution, layout: FollowerLayout, up_mm: float) -> Iterator[PicturedPart]:
     """Yield the spring of a follower from its hook to its post, as a flat bar with a zigzag on it."""
-    ends = spring_ends(layout)
+    ends = layout.spring_ends
     if ends is None:
         return
     hook, post = ends
@@ -164,18 +161,3 @@ def _zigzag(start: complex, end: complex, wide_mm: float) -> Points:
     steps = np.linspace(0.04, 0.96, 2 * COILS)
     aside = 0.5j * along * wide_mm * np.where(np.arange(2 * COILS) % 2, 1, -1)
     return np.concatenate([[start], start + steps * (end - start) + aside, [end]])
-
-
-def spring_ends(layout: FollowerLayout) -> tuple[complex, complex] | None:
-    """Return where a spring hooks into its lever and where its other end is, at output 0, mm; None without.
-
-    The other end is where the spring has its described length and pulls the roller onto the disc.
-    """
-    low = layout.points_at(np.zeros(1)).hook
-    high = layout.points_at(np.array([layout.greatest_lift_mm])).hook
-    if low is None or high is None:
-        return None
-    out = complex(high[0] - low[0])
-    load = layout.lane.load
-    long = POST_MM if load is None or load.spring is None else load.spring.installed_mm
-    return complex(low[0]), complex(low[0]) - out / abs(out) * long

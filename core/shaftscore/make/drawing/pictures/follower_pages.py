@@ -150,7 +150,7 @@ def _steps(machine: PicturedMachine, group: Sequence[FollowerLayout]) -> Iterato
         first, holes = own[0], screw_holes(machine.frame, own[0])
         through = rod_hole(machine.frame, first)
         said = slide_text(first, holes) if first.pivot is None else lever_text(first, holes, through)
-        text = " ".join([*said, *spring_text(own[0])])
+        text = " ".join([*said, *spring_text(machine.frame, own)])
         if len(kinds) > 1:
             names = listed([layout.lane.code or layout.lane.label for layout in own])
             where = "on a lever below" if is_sleeve else "on the plate"

@@ -122,12 +122,21 @@ def spring_steps(build: FrameBuild) -> Iterator[AssemblyStep]:
         return
     names = [layouts[part.lane_id].lane.code or "" for part in new]
     text = (
-        f"Wear eye protection. Hook the springs of {few_names(names)} into the holes of their levers. Hook "
-        "their other ends to posts where the drawings of the followers show them. Each roller must rest "
-        "on its disc through a whole turn."
+        f"Wear eye protection. Hook the springs of {few_names(names)} into the holes of their levers. "
+        f"{_far_ends(build)} Each roller must rest on its disc through a whole turn."
     )
     labels = [up_label("spring", part, 0.0) for part in new[:1]]
     yield build.step("Springs, last of all", text, new, labels, lift_mm=0.0)
+
+
+def _far_ends(build: FrameBuild) -> str:
+    """Return where the other ends of springs go: on their rods, or where the drawings show them."""
+    plan = build.machine.frame
+    rods = () if plan is None else plan.springs
+    if not rods:
+        return "Hold their other ends where the drawings of the followers show them."
+    ends = "; ".join(f"of {few_names(list(rod.lanes))} on {rod.name}" for rod in rods)
+    return f"Hook their other ends, level with the levers, into the threads of their rods: {ends}."
 
 
 def _rod_key(layouts: dict[str, FollowerLayout], lane: str) -> tuple[float, str, float, float, float]:

@@ -97,14 +97,30 @@ def slide_text(layout: FollowerLayout, holes: Sequence[FrameHole]) -> Iterator[s
     )
 
 
-def spring_text(layout: FollowerLayout) -> Iterator[str]:
-    """Yield how the spring of a follower is hooked in; nothing without one."""
+def spring_rod(plan: FramePlan | None, layout: FollowerLayout) -> str:
+    """Return the name of the rod that the spring of a follower hooks on; empty where there is none."""
+    at = layout.spring_rod
+    if plan is None or at is None:
+        return ""
+    return next((rod.name for rod in plan.springs if abs(rod.at - at) < PLACE_MM), "")
+
+
+def spring_text(plan: FramePlan | None, alike: Sequence[FollowerLayout]) -> Iterator[str]:
+    """Yield how the springs of like followers are hooked in; nothing without one.
+
+    plan: of the frame, if there is one.
+    """
+    layout = alike[0]
     hook = layout.parts.spring_hook_mm
     load = layout.lane.load
     if hook is None or load is None or load.spring is None:
         return
+    rods = list(dict.fromkeys(spring_rod(plan, one) for one in alike))
+    end = f"Its other end goes on rod {' or '.join(rods)}, level with the lever: it is then"
+    if not all(rods):
+        end = "Hold its other end so that it is"
     start = "pivot" if layout.pivot is not None else "roller"
     yield (
-        f"Last, hook the spring into the hole {millimetres(hook)} from the {start}. Hold its other end so "
-        f"that it is {millimetres(load.spring.installed_mm)} long while the output is at 0."
+        f"Last, hook the spring into the hole {millimetres(hook)} from the {start}. {end} "
+        f"{millimetres(load.spring.installed_mm)} long while the output is at 0."
     )

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from shaftscore.layout.frame_places import frame_placements
-from shaftscore.layout.frame_plan import BOTH, FrameHole, FramePlan, PlateSide, plate_code
+from shaftscore.layout.frame_plan import BOTH, SPRING_ROD_MM, FrameHole, FramePlan, PlateSide, plate_code
 from shaftscore.layout.placed import Points
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
 from shaftscore.make.drawing.pictures.prisms import INSERT, ROD, UprightPrism, contour_of, round_prism
@@ -19,6 +19,9 @@ MOTOR_MM = 30.0
 
 NUT_MM = 8.0
 """By which the rod of a pillar stands out beyond a plate, mm, at least."""
+
+ROD_OUT_MM = 5.0
+"""By which a rod that springs hook on stands out beyond both plates, with its nuts, mm."""
 
 
 def plate(machine: PicturedMachine, side: PlateSide) -> PicturedPart:
@@ -65,6 +68,15 @@ def pillars(machine: PicturedMachine) -> Iterator[PicturedPart]:
             yield PicturedPart("pillar", where.code, where.instance, prisms)
 
 
+def spring_rods(machine: PicturedMachine) -> Iterator[PicturedPart]:
+    """Yield the rods between the plates that springs hook on."""
+    plan = frame_of(machine)
+    ends = (plan.plates["bottom"][0] - ROD_OUT_MM, plan.plates["top"][1] + ROD_OUT_MM)
+    for own in plan.springs:
+        rod = replace(round_prism(SPRING_ROD_MM / 2, ends, f"spring rod {own.name}"), inside=ROD)
+        yield PicturedPart("pivot", "", rod.name, (rod.moved(own.at),))
+
+
 def bearings(machine: PicturedMachine) -> Iterator[PicturedPart]:
     """Yield the ball bearings of all shafts, where they are in their plates."""
     for shaft in frame_of(machine).shafts:
@@ -106,5 +118,6 @@ def frame_parts(machine: PicturedMachine) -> Iterator[PicturedPart]:
     """Yield all parts of the frame."""
     yield from (plate(machine, side) for side in BOTH)
     yield from pillars(machine)
+    yield from spring_rods(machine)
     yield from bearings(machine)
     yield from (part for part in (knob(machine), motor(machine)) if part is not None)

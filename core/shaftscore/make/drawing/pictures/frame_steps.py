@@ -9,11 +9,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from shaftscore.base.wording import listed, millimetres
-from shaftscore.layout.frame_plan import FramePlan, FrameShaft
+from shaftscore.layout.frame_plan import SPRING_ROD_MM, FramePlan, FrameShaft
 from shaftscore.layout.train import PinionPlan, pinion_plans
 from shaftscore.make.drawing.pictures.clamps import clamp
 from shaftscore.make.drawing.pictures.follower_steps import follower_steps, spring_steps
-from shaftscore.make.drawing.pictures.frame_bodies import bearings, frame_of, knob, motor, pillars, plate
+from shaftscore.make.drawing.pictures.frame_bodies import (
+    bearings,
+    frame_of,
+    knob,
+    motor,
+    pillars,
+    plate,
+    spring_rods,
+)
 from shaftscore.make.drawing.pictures.frame_build import FrameBuild, part_name, up_label
 from shaftscore.make.drawing.pictures.frame_texts import few_names, mesh_text, pinion_text, sleeve_text
 from shaftscore.make.drawing.pictures.gear_marks import gear_marks, marked_wheels
@@ -90,7 +98,9 @@ class _FrameSteps(FrameBuild):
         shared = _shared_holes(self.plan)
         if shared:
             text += f" The pivot rods in {few_names(shared)} go through it."
-        step = self.step("Top plate", text, [*new, *upper])
+        step = self.step(
+            "Top plate", text + _spring_rod_text(self.plan), [*new, *spring_rods(self.machine), *upper]
+        )
         # from here on the plate would hide what is under it
         self.built = [part for part in self.built if part.code != "PLATE-TOP"]
         return step
@@ -211,6 +221,15 @@ def frame_steps(
 
 def _shared_holes(plan: FramePlan) -> list[str]:
     return [hole.name for hole in plan.of_plate("top") if hole.purpose.startswith("pivot")]
+
+
+def _spring_rod_text(plan: FramePlan) -> str:
+    """Return how the rods for springs are put in; empty without any."""
+    if not plan.springs:
+        return ""
+    names = [rod.name for rod in plan.springs]
+    rods = f"a threaded rod M{SPRING_ROD_MM:g}" + (" each" if len(names) > 1 else "")
+    return f" Put {rods} through {few_names(names)} of both plates, with a nut on either side of each plate."
 
 
 def _sleeves(count: int) -> str:

@@ -1,0 +1,69 @@
+"""The slant of each spring: its rod is kept clear of discs, wheels and the other followers of its stack."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+from shaftscore.built.heights import HeightBand
+from shaftscore.layout.bracket_feet import LEDGE_MM, guide_inset_mm, post_screws
+from shaftscore.layout.followers import FollowerLayout
+from shaftscore.layout.frame_plan import SPRING_ROD_MM
+from shaftscore.layout.reach import lanes_on
+from shaftscore.layout.spring_room import slant_rad, turning_in
+from shaftscore.layout.sweeps import SweptBands, follower_sweep, parts_sweep
+from shaftscore.solution import LaneSolution, Solution
+from shaftscore.stack.followers import FollowerBands, post_radius_mm
+
+IN_PLAN = FollowerBands(HeightBand(0.0, 0.0), (), None, 0.0)
+"""Heights of a follower that is looked at in plan alone."""
+
+
+def with_spring_room(solution: Solution, layout: FollowerLayout) -> FollowerLayout:
+    """Return a follower with its spring slanted so that its rod is clear; None as slant where it is nowhere.
+
+    Without a frame there is no rod.
+    """
+    ends = layout.spring_ends
+    if layout.spring_rod is None or ends is None or solution.project.frame is None:
+        return layout
+    stack = solution.project.stack_of(layout.lane)
+    rounds, needed = turning_in(solution, stack), SPRING_ROD_MM / 2 + stack.body_clearance_mm
+    others = _followers(tuple(lanes_on(solution, stack)))
+
+    def is_clear(at: complex) -> bool:
+        own = at - layout.axis
+        free = all(abs(own - middle) >= radius + needed for middle, radius in rounds)
+        return free and others.from_point(own) >= needed
+
+    slant = slant_rad(ends[1] - ends[0], layout.side, is_clear, ends[0])
+    return replace(layout, spring_slant_rad=slant)
+
+
+@lru_cache(maxsize=64)
+def _followers(lanes: tuple[LaneSolution, ...]) -> SweptBands:
+    """Return what the followers of a stack sweep in plan, with their posts and feet; its axis at 0."""
+    return SweptBands.joined([sweep for lane in lanes for sweep in _of_lane(lane)])
+
+
+def _of_lane(solved: LaneSolution) -> list[SweptBands]:
+    lane, profile, motion = solved.lane, solved.profile, solved.motion
+    assert profile is not None
+    assert motion is not None
+    if lane.parts is None:
+        return [follower_sweep(solved)]
+    layout = FollowerLayout(lane, profile, motion, solved.turns, lane.parts, IN_PLAN)
+    alone = replace(layout, spring_slant_rad=None)
+    return [parts_sweep(alone), *_standing(alone)]
+
+
+def _standing(layout: FollowerLayout) -> list[SweptBands]:
+    """Return the posts and the feet of a lever; nothing for a slide, whose bar covers its guide."""
+    found, rod = [], layout.parts.pivot_rod_mm
+    half = max(guide_inset_mm(), post_radius_mm(rod) + LEDGE_MM)
+    for at in (layout.pivot, layout.guide_pivot):
+        if at is None:
+            continue
+        reach = layout.bracket_turn(at) * (abs(post_screws(rod)[0]) + guide_inset_mm())
+        found.append(SweptBands.of([(at, at, half), (at - reach, at + reach, half)]))
+    return found
