@@ -6,17 +6,18 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QAccessible, QPainter, QPixmap
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLineEdit
+from PySide6.QtWidgets import QApplication, QLineEdit, QMenu
 from pytestqt.qtbot import QtBot
 
 from shaftscore.edits import set_flow
 from shaftscore.edits.base import changed
-from shaftscore.judge.flow.drawn import ElementKey, ElementKind, JudgedFlow, flow_network
+from shaftscore.judge.flow.drawn import ElementKey, ElementKind, FlowElement, JudgedFlow, flow_network
 from shaftscore.model import Gate, LevelState, Magazine
 from shaftscore_app.document import Document
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.flow_network.boxes import BoxPainter
 from shaftscore_app.views.flow_network.face import NetworkFace
+from shaftscore_app.views.flow_network.places import Box
 from shaftscore_app.widgets.menu import Menu
 from tests.app.starved_bar import drawn, starved_bar
 
@@ -69,6 +70,13 @@ def drag(face: NetworkFace, start: QPoint, end: QPoint) -> None:
 def press(face: NetworkFace, *keys: Qt.Key, mods: Qt.KeyboardModifier = NONE) -> None:
     for key in keys:
         QTest.keyClick(face.canvas, key, mods)
+
+
+def inner(menu: QMenu, place: int) -> QMenu:
+    """Return the menu that an item of a menu opens."""
+    found = menu.actions()[place].menu()
+    assert isinstance(found, QMenu)
+    return found
 
 
 def flow_of(face: NetworkFace) -> tuple[dict[str, str | None], dict[str, str | None]]:
@@ -143,11 +151,11 @@ def test_what_is_added_is_named_at_once_and_what_stands_where_a_line_ends_is_off
     drag(face, at(face, salt, "out"), ground)
     menu = QApplication.activePopupWidget()
     assert isinstance(menu, Menu)
-    lanes = menu.actions()[0].menu()
     assert [action.text() for action in menu.actions()] == ["New gate on"]
+    lanes = inner(menu, 0)
     lanes.aboutToShow.emit()
     assert lanes.actions()[0].text() == "A1 Selector A1"
-    lanes.actions()[0].menu().actions()[2].trigger()
+    inner(lanes, 0).actions()[2].trigger()
     menu.close()
     made = face.doing._flow.gates[-1]
     assert (made.source, made.state) == (salt[1], LevelState(lane="a1", level="right"))
@@ -227,11 +235,12 @@ def test_a_thousand_gates_are_piles_and_only_what_is_seen_is_painted(
     assert canvas.places.height > 10_000
     painted: list[object] = []
     paint = BoxPainter.paint
-    monkeypatch.setattr(
-        BoxPainter,
-        "paint",
-        lambda self, element, box, **more: (painted.append(element), paint(self, element, box, **more)),
-    )
+
+    def counted(self: BoxPainter, element: FlowElement, box: Box, *, selected: bool) -> None:
+        painted.append(element)
+        paint(self, element, box, selected=selected)
+
+    monkeypatch.setattr(BoxPainter, "paint", counted)
     canvas.verticalScrollBar().setValue(4000)
     picture = QPixmap(1000, 600)
     with QPainter(picture) as painter:

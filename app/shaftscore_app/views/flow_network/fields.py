@@ -65,7 +65,7 @@ PARTS: Mapping[ElementKind, PartList] = {
 
 HIDDEN: frozenset[Mark] = frozenset((part.record.__name__, "id") for part in PARTS.values())
 
-WIDTH = 384
+WIDTH = 416
 """Width of the panel, px of the design: the form of a gate fits."""
 
 

@@ -15,7 +15,7 @@ from shaftscore.base import wording
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.flow.drawn import ElementKey, FlowNetwork, LineState
 from shaftscore_app.timing.layers.look import DiagramStyle, Font
-from shaftscore_app.views.flow_network.boxes import SIGN, SMALL, BoxPainter, rect_of
+from shaftscore_app.views.flow_network.boxes import SMALL, BoxPainter, paint_sign, rect_of
 from shaftscore_app.views.flow_network.moment import RunMoment
 from shaftscore_app.views.flow_network.places import Box, NetworkPlaces
 from shaftscore_app.views.flow_network.ports import Port
@@ -131,8 +131,7 @@ class NetworkPainting:
         return x + look.width(text, font)
 
     def _sign(self, severity: Severity, x: float, middle: float) -> None:
-        token = "muted" if self._scene.network.is_stale else severity.value
-        self._look.icon(self._painter, x, middle, f"severity-{severity.value}", token, size=SIGN)
+        paint_sign(self._painter, self._look, (x, middle), severity, muted=self._scene.network.is_stale)
 
     def _draw_lines(self, area: Box) -> None:
         for state in (LineState.NOTHING, LineState.FLOWS, LineState.FAILS):

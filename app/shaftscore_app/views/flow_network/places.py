@@ -35,7 +35,7 @@ MARGIN, BANK_GAP, CLUSTER_GAP, NODE_GAP, BANK_FOOT = 8.0, 5.0, 6.0, 8.0, 4.0
 GAPS: Mapping[ElementKind, float] = {
     ElementKind.SUPPLY: 32.0,
     ElementKind.MAGAZINE: 42.0,
-    ElementKind.GATE: 72.0,
+    ElementKind.GATE: 82.0,
     ElementKind.CHANNEL: 44.0,
     ElementKind.DIVERTER: 44.0,
     ElementKind.OUTLET: 16.0,

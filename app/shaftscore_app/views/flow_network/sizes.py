@@ -35,7 +35,7 @@ ROWS: Mapping[ElementKind, float] = {ElementKind.GATE: PITCH, ElementKind.PILE: 
 """Heights of what has one row."""
 
 WIDTHS: Mapping[ElementKind, float] = {
-    ElementKind.SUPPLY: 132.0,
+    ElementKind.SUPPLY: 142.0,
     ElementKind.MAGAZINE: 186.0,
     ElementKind.GATE: 176.0,
     ElementKind.CHANNEL: 158.0,
