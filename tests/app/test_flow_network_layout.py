@@ -12,7 +12,7 @@ from scipy.optimize import isotonic_regression
 from shaftscore.edits.flow_network import connect_parts
 from shaftscore.judge.flow import FlowHistory, Passage
 from shaftscore.judge.flow.drawn import ElementKind, FlowNetwork, JudgedFlow, flow_network
-from shaftscore_app.views.flow_network.moment import TurnCounter, moment_of
+from shaftscore_app.views.flow_network.moment import RunMoments, TurnCounter
 from shaftscore_app.views.flow_network.paths import along_column, bank_stop, beside
 from shaftscore_app.views.flow_network.places import Box, NetworkPlaces, lay_out, spread_down
 from shaftscore_app.views.flow_network.routes import routes_of
@@ -128,8 +128,8 @@ def test_the_moment_of_a_run_counts_turns_through_zero() -> None:
     turns = TurnCounter()
     for deg in (0.0, 170.0, 350.0, 10.0, 135.0):
         turns.follow(deg)
-    now = moment_of(history, turns.turn, 135.0)  # 1.375 s
+    now = RunMoments(history).at(turns.turn, 135.0)  # 1.375 s
     assert (now.turn, now.counts["m"], now.under_way["c"]) == (2, 2, (0.5,))
     turns.follow(350.0)
     assert turns.turn == 1
-    assert moment_of(history, 1, 179.0).counts["m"] == 4
+    assert RunMoments(history).at(1, 179.0).counts["m"] == 4

@@ -134,10 +134,10 @@ class NetworkPainting:
         paint_sign(self._painter, self._look, (x, middle), severity, muted=self._scene.network.is_stale)
 
     def _draw_lines(self, area: Box) -> None:
-        for state in (LineState.NOTHING, LineState.FLOWS, LineState.FAILS):
-            for route in self._scene.routes:
-                if route.state is state and route.bounds.meets(area):
-                    self._draw_route(route)
+        order = (LineState.NOTHING, LineState.FLOWS, LineState.FAILS)
+        seen = [route for route in self._scene.routes if route.bounds.meets(area)]
+        for route in sorted(seen, key=lambda route: order.index(route.state)):
+            self._draw_route(route)
 
     def _draw_route(self, route: LineRoute) -> None:
         self._painter.setBrush(Qt.BrushStyle.NoBrush)

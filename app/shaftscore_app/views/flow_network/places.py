@@ -17,7 +17,6 @@ from shaftscore.judge.flow.drawn import (
     DiverterElement,
     ElementKey,
     ElementKind,
-    FlowBank,
     FlowColumn,
     FlowElement,
     FlowNetwork,
@@ -184,6 +183,7 @@ class _NetworkLayout:
     def __init__(self, network: FlowNetwork, open_banks: Collection[str], u: float, room: float) -> None:
         self._network, self._open, self._u = network, frozenset(open_banks), u
         self._shown = network.shown(open_banks)
+        self._bank_order = {bank.key: index for index, bank in enumerate(network.banks)}
         self._tops: dict[ElementKey, float] = {}
         self._frames: dict[str, tuple[float, float]] = {}
         self._heights = {
@@ -347,8 +347,7 @@ class _NetworkLayout:
 
     def _first_bank(self, element: FlowElement) -> int:
         """Return the place of the first bank that an element has to do with; after all without one."""
-        banks = {bank.key: index for index, bank in enumerate(self._network.banks)}
-        known = self._shown.by_key
+        banks, known = self._bank_order, self._shown.by_key
         near = [known[key].bank for key in self._shown.before.get(element.key, ())]
         return min((banks[key] for key in (element.bank, *near) if key in banks), default=len(banks))
 
@@ -376,11 +375,6 @@ def _gap_after(element: FlowElement) -> float:
 def _first_of(network: FlowNetwork, kind: ElementKind) -> int:
     """Return the index of the first column of a kind."""
     return next(index for index, column in enumerate(network.columns) if column.kind is kind)
-
-
-def bank_named(network: FlowNetwork, key: str) -> FlowBank:
-    """Return a bank by its key."""
-    return next(bank for bank in network.banks if bank.key == key)
 
 
 def spread_down(

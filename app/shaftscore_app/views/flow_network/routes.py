@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from shaftscore.judge.flow.drawn import DiverterElement, ElementKey, FlowLine, LineState
 from shaftscore_app.views.flow_network.places import (
@@ -50,7 +51,7 @@ class LineRoute:
         """Thickness, px of the design."""
         return replace(self.lines[0], per_min=self.per_min).width
 
-    @property
+    @cached_property
     def bounds(self) -> Box:
         """A rectangle that holds it."""
         spots = [self.start, *(spot for stroke in self.strokes for spot in stroke)]
