@@ -40,7 +40,7 @@ from shaftscore_app.views.flow_network.paths import (
 )
 from shaftscore_app.views.flow_network.places import Box, NetworkPlaces, lay_out
 from shaftscore_app.views.flow_network.ports import Port, ports_of
-from shaftscore_app.views.flow_network.routes import LineRoute, Spot, routes_of
+from shaftscore_app.views.flow_network.routes import LineRoutes, Spot, routes_of
 from shaftscore_app.views.flow_network.session import NetworkSession, said_selection
 
 CTRL = Qt.KeyboardModifier.ControlModifier
@@ -117,7 +117,7 @@ class NetworkCanvas(QAbstractScrollArea):
         return self._kept.get("places", "", (session.network,), (session.open_banks, u, width), make)
 
     @property
-    def routes(self) -> tuple[LineRoute, ...]:
+    def routes(self) -> LineRoutes:
         """How the lines run."""
         places = self.places
         return self._kept.get("routes", "", (places,), None, partial(routes_of, places))

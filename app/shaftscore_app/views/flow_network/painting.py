@@ -19,7 +19,7 @@ from shaftscore_app.views.flow_network.boxes import SMALL, BoxPainter, paint_sig
 from shaftscore_app.views.flow_network.moment import RunMoment
 from shaftscore_app.views.flow_network.places import Box, NetworkPlaces
 from shaftscore_app.views.flow_network.ports import Port
-from shaftscore_app.views.flow_network.routes import LineRoute, Spot
+from shaftscore_app.views.flow_network.routes import LineRoute, LineRoutes, Spot
 
 HEADING = Font(12, 600)
 FADED = 0.4
@@ -50,7 +50,7 @@ class NetworkScene:
 
     network: FlowNetwork
     places: NetworkPlaces
-    routes: Sequence[LineRoute]
+    routes: LineRoutes
     selected: frozenset[ElementKey] = frozenset()
     open_banks: frozenset[str] = frozenset()
     ports: Sequence[Port] = ()
@@ -135,8 +135,7 @@ class NetworkPainting:
 
     def _draw_lines(self, area: Box) -> None:
         order = (LineState.NOTHING, LineState.FLOWS, LineState.FAILS)
-        seen = [route for route in self._scene.routes if route.bounds.meets(area)]
-        for route in sorted(seen, key=lambda route: order.index(route.state)):
+        for route in sorted(self._scene.routes.within(area), key=lambda route: order.index(route.state)):
             self._draw_route(route)
 
     def _draw_route(self, route: LineRoute) -> None:

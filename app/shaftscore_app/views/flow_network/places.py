@@ -24,6 +24,7 @@ from shaftscore.judge.flow.drawn import (
     PileElement,
     ShownNetwork,
 )
+from shaftscore_app.views.flow_network.rows import RowIndex
 from shaftscore_app.views.flow_network.sizes import NAME, PITCH, SHEETS, WIDTHS, height_of
 
 HEAD, BANK_HEAD = 30.0, 24.0
@@ -143,11 +144,16 @@ class NetworkPlaces:
 
     def within(self, area: Box) -> Iterator[ElementKey]:
         """Yield the elements that an area touches."""
-        return (key for key, box in self.boxes.items() if box.meets(area))
+        return (key for key in self._rows.near(area.top, area.bottom) if self.boxes[key].meets(area))
 
     def _near(self, y: float) -> Iterator[ElementKey]:
         reach = PITCH * self.u
-        return (key for key, box in self.boxes.items() if box.top - reach <= y <= box.bottom + reach)
+        return self._rows.near(y - reach, y + reach)
+
+    @cached_property
+    def _rows(self) -> RowIndex[ElementKey]:
+        """The elements by height."""
+        return RowIndex((box.top, box.bottom, key) for key, box in self.boxes.items())
 
     @cached_property
     def by_column(self) -> Mapping[int, tuple[ElementKey, ...]]:

@@ -20,6 +20,7 @@ from shaftscore_app.views.flow_network.places import (
     Box,
     NetworkPlaces,
 )
+from shaftscore_app.views.flow_network.rows import RowIndex
 
 Spot = tuple[float, float]
 """A point, px."""
@@ -64,9 +65,25 @@ class LineRoute:
         return self.strokes[-1][-1]
 
 
-def routes_of(places: NetworkPlaces) -> tuple[LineRoute, ...]:
-    """Return the routes of all lines, those that share a bus last."""
-    return tuple(_routes(places))
+@dataclass(frozen=True)
+class LineRoutes:
+    """The routes of all lines, those that share a bus last."""
+
+    all: tuple[LineRoute, ...]
+
+    def within(self, area: Box) -> Iterator[LineRoute]:
+        """Yield the routes that an area may show."""
+        return (one for one in self._rows.near(area.top, area.bottom) if one.bounds.meets(area))
+
+    @cached_property
+    def _rows(self) -> RowIndex[LineRoute]:
+        """The routes by height."""
+        return RowIndex((one.bounds.top, one.bounds.bottom, one) for one in self.all)
+
+
+def routes_of(places: NetworkPlaces) -> LineRoutes:
+    """Return the routes of all lines."""
+    return LineRoutes(tuple(_routes(places)))
 
 
 def _routes(places: NetworkPlaces) -> Iterator[LineRoute]:
