@@ -91,6 +91,12 @@ class NetworkFace(QWidget):
     def _build(self) -> None:
         self.setFocusProxy(self.canvas)
         self.gates.setObjectName("wanted")
+        self.duplicate.setToolTip(
+            "Duplicate (Ctrl+D): copy the selected elements with their lines, on other lanes"
+        )
+        self.remove.setToolTip("Remove (Del): remove the selected elements")
+        for kind, button in self.adders.items():
+            button.setToolTip(f"Add {_article(kind)}; its name can be typed at once (Insert in its column)")
         self.show_fields.setText("Fields")
         self.show_fields.setCheckable(True)
         self.show_fields.setToolTip("Fields: show those of the selected element (Enter)")
@@ -259,3 +265,8 @@ class NetworkFace(QWidget):
         self._follow()
         self._fit_tools()
         self._show_panel()
+
+
+def _article(kind: ElementKind) -> str:
+    """Return a kind with its article."""
+    return f"{'an' if kind is ElementKind.OUTLET else 'a'} {kind.value}"

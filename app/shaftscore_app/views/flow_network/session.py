@@ -14,6 +14,7 @@ from shaftscore.judge.flow import FlowHistory
 from shaftscore.judge.flow.drawn import (
     DiverterElement,
     ElementKey,
+    ElementKind,
     FlowElement,
     FlowNetwork,
     GateElement,
@@ -228,3 +229,14 @@ def said_bank(session: NetworkSession, key: str) -> str:
         return ""
     state = "open" if key in session.open_banks else "folded"
     return f"{bank.title}, {bank.text}, {state}."
+
+
+def tip_of(session: NetworkSession, element: FlowElement) -> str:
+    """Describe an element, with what is in it at the moment of the run."""
+    moment, lines = session.moment, [element.spoken]
+    if moment is not None and element.kind is ElementKind.MAGAZINE and element.id in moment.counts:
+        lines.append(f"Now, in turn {moment.turn:,}: {moment.counts[element.id]:,}")
+    if moment is not None and element.kind is ElementKind.CHANNEL:
+        count = len(moment.under_way.get(element.id, ()))
+        lines.append(f"Now, in turn {moment.turn:,}: {count:,} under way")
+    return "\n".join(lines)
