@@ -151,7 +151,7 @@ def _passages(net: Network) -> Iterator[Passed]:
 def _openings(
     net: Network, events: Sequence[Event], missed: Collection[tuple[int, int]]
 ) -> Iterator[RunOpening]:
-    """Yield what left, and where a meant item was not there; that more than meant is not there is no fault."""
+    """Yield what left, and where a meant item was not there; one beyond those meant may lack."""
     for time, kind, index in events:
         is_empty = kind is EventKind.EMPTY and (time // net.clock.cycle_us, index) in missed
         if is_empty or kind is EventKind.LEFT:
