@@ -34,6 +34,7 @@ class FlowCard(QWidget):
         self.cancel = QPushButton("Cancel")
         self.body = QWidget()
         self._buttons = QHBoxLayout()
+        self._does: QPushButton | None = None
         self._build()
         self.cancel.clicked.connect(self.closed)
         theme.changed.connect(self._fit)
@@ -65,7 +66,6 @@ class FlowCard(QWidget):
     # Inside
 
     def _build(self) -> None:
-        self._does: QPushButton | None = None
         self.remark.setObjectName("muted")
         self.said.setObjectName("muted")
         self.said.setWordWrap(True)
@@ -76,10 +76,10 @@ class FlowCard(QWidget):
         self._foot.addWidget(self.said, 1)
         self._buttons.addWidget(self.cancel)
         self._foot.addLayout(self._buttons)
-        self.scroll = upright_scroll(self.body)
+        self.area = upright_scroll(self.body)
         self._column = QVBoxLayout(self)
         self._column.addLayout(head)
-        self._column.addWidget(self.scroll, 1)
+        self._column.addWidget(self.area, 1)
         self._column.addLayout(self._foot)
 
     def sizeHint(self) -> QSize:

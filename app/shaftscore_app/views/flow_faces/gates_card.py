@@ -96,8 +96,8 @@ def _ends(flow: Flow) -> Sequence[Option[object]]:
 
 
 def _usual(flow: Flow) -> End:
-    first = next((one.id for one in (*flow.channels, *flow.outlets)), None)
-    return first or NewEnd("channel", "Chute")
+    there = [*(one.id for one in flow.channels), *(one.id for one in flow.outlets)]
+    return there[0] if there else NewEnd("channel", "Chute")
 
 
 class GatesCard(FlowCard):

@@ -14,7 +14,7 @@ from shaftscore.judge.flow.drawn import (
     drawn_run,
     flow_network,
 )
-from shaftscore.judge.flow.result import CHECKED
+from shaftscore.judge.flow.result import CHECKED, FlowResult
 from shaftscore.judge.report import Report
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Project, State
@@ -22,6 +22,14 @@ from shaftscore_app.runtime.jobs import Jobs
 
 RUN = "flow-run"
 """Kind of the job that runs the flow for the view."""
+
+
+Wanted = tuple[FlowResult, int] | None
+"""Which result of the flow, and how many turns."""
+
+
+def _is_same(one: Wanted, other: Wanted) -> bool:
+    return one is not None and other is not None and one[0] is other[0] and one[1] == other[1]
 
 
 class FlowRuns(QObject):
@@ -38,8 +46,8 @@ class FlowRuns(QObject):
         self._jobs = jobs
         self.turns = USUAL_TURNS
         self._run: DrawnRun | None = None
-        self._of: object = None
-        self._wanted: object = None
+        self._of: Wanted = None
+        self._wanted: Wanted = None
 
     def set_turns(self, turns: int, report: Report) -> None:
         """Run so many turns from now on."""
@@ -52,8 +60,10 @@ class FlowRuns(QObject):
         if project.flow is None:
             self._run, self._of, self._wanted = None, None, None
             return
+        if report.flow is None or not report.is_current:
+            return
         wanted = (report.flow, self.turns)
-        if report.flow is None or not report.is_current or wanted == self._wanted:
+        if _is_same(wanted, self._wanted):
             return
         self._wanted = wanted
         states, turns = states_of(report), self.turns
@@ -67,7 +77,11 @@ class FlowRuns(QObject):
 
     def is_current(self, report: Report) -> bool:
         """Whether the run belongs to a report's project."""
-        return report.is_current and self._of == (report.flow, self.turns)
+        return report.is_current and self.is_of(report)
+
+    def is_of(self, report: Report) -> bool:
+        """Whether the run is that of a report's result, which may be an earlier project's."""
+        return report.flow is not None and _is_same((report.flow, self.turns), self._of)
 
     def network_of(self, report: Report) -> FlowNetwork:
         """Return the network of a report, with the figures that are known."""
@@ -82,7 +96,7 @@ class FlowRuns(QObject):
             )
         )
 
-    def _take(self, of: object, run: DrawnRun) -> None:
+    def _take(self, of: Wanted, run: DrawnRun) -> None:
         self._run, self._of = run, of
         self.changed.emit()
 

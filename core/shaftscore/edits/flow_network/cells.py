@@ -132,12 +132,17 @@ def words_for(project: Project, key: PartKey, column: TableColumn) -> tuple[str,
     if field == "state":
         part = part_of(flow, key)
         return tuple(project.lane(part.state.lane).levels) if isinstance(part, Gate) else ()
-    if field == "source":
-        sources = (*flow.supplies, *flow.magazines) if key[0] == "magazine" else flow.magazines
-        return tuple(part_name(part.id) for part in sources)
-    if field == "to":
-        return tuple(part_name(part.id) for part in (*flow.channels, *flow.outlets, *flow.magazines))
+    if field in ("source", "to"):
+        return tuple(map(part_name, _ids(flow, key, field)))
     return ()
+
+
+def _ids(flow: Flow, key: PartKey, field: str) -> list[str]:
+    """Return the ids of what a part may come from, or lead to."""
+    magazines = [part.id for part in flow.magazines]
+    if field == "source":
+        return [*(part.id for part in flow.supplies), *magazines] if key[0] == "magazine" else magazines
+    return [*(part.id for part in flow.channels), *(part.id for part in flow.outlets), *magazines]
 
 
 def write_flow_cells(project: Project, cells: Mapping[tuple[PartKey, int], str]) -> Edited:
@@ -205,16 +210,11 @@ def _part_id(flow: Flow, key: PartKey, field: str, typed: str) -> str | None:
         if (key[0] == "gate" and field == "to") or key[0] == "magazine":
             return None
         raise EditError("a part is wanted here")
-    if field == "source":
-        parts = (*flow.supplies, *flow.magazines) if key[0] == "magazine" else flow.magazines
-    else:
-        parts = (*flow.channels, *flow.outlets, *flow.magazines)
-    names = {part_name(part.id).lower(): part.id for part in parts} | {
-        part.id.lower(): part.id for part in parts
-    }
+    ids = _ids(flow, key, field)
+    names = {part_name(own).lower(): own for own in ids} | {own.lower(): own for own in ids}
     found = names.get(typed.lower())
     if found is None:
-        hint = did_you_mean(typed, [part_name(part.id) for part in parts])
+        hint = did_you_mean(typed, map(part_name, ids))
         raise EditError(f'nothing is called "{typed}"' + (f"; {hint}" if hint else ""))
     return found
 
