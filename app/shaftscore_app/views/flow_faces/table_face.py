@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from PySide6.QtCore import QAbstractTableModel, QItemSelectionModel, QModelIndex, Qt, Signal
-from PySide6.QtGui import QBrush, QGuiApplication
+from PySide6.QtGui import QBrush, QFontMetricsF, QGuiApplication
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QVBoxLayout, QWidget
 
 from shaftscore.base.errors import EditError
@@ -33,8 +33,8 @@ HINT = (
     "Double-click or type to change a cell; copy and paste as in a spreadsheet. Each change is one undo step."
 )
 
-WIDTHS = (84, 140, 64, 110, 130, 130, 130, 60, 76, 76, 70, 66, 76, 76, 76, 190)
-"""Widths of the columns, px of the design."""
+WIDTHS = (84, 140, 64, 110, 130, 130, 130, 0, 0, 0, 0, 0, 0, 0, 0, 190)
+"""Least widths of the columns, px of the design; each is as wide as its heading at least."""
 
 
 class FlowTableModel(QAbstractTableModel):
@@ -196,8 +196,10 @@ class FlowTable(QWidget):
         self.grid.verticalHeader().setDefaultSectionSize(px(24))
         self.hint.setFont(theme.font(12))
         self.hint.setContentsMargins(px(12), px(2), px(12), px(2))
+        metrics = QFontMetricsF(theme.font(12, 600))
         for number, width in enumerate(WIDTHS):
-            self.grid.setColumnWidth(number, px(width))
+            title = str(self.model.headerData(number, Qt.Orientation.Horizontal))
+            self.grid.setColumnWidth(number, max(px(width), round(metrics.horizontalAdvance(title)) + px(16)))
 
     def _enter(self, text: str, rows: int, columns: int) -> None:
         """Write a text into all chosen cells of the current column, then go on."""
@@ -221,7 +223,9 @@ class FlowTable(QWidget):
         self.hint.setText(fault or HINT)
         self.hint.setObjectName("fault" if fault else "muted")
         self.hint.style().polish(self.hint)
-        self.grid.setCurrentIndex(self.model.index(min(row, self.model.rowCount() - 1), column))
+        place = self.model.index(min(row, self.model.rowCount() - 1), column)
+        flags = QItemSelectionModel.SelectionFlag.ClearAndSelect  # whatever key is held just now
+        self.grid.selectionModel().setCurrentIndex(place, flags)
 
     def _paste(self) -> None:
         try:
