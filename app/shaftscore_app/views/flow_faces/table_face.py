@@ -135,6 +135,7 @@ class FlowTable(QWidget):
         super().__init__()
         self._document, self._theme = document, theme
         self.model = FlowTableModel(theme)
+        self.model.setParent(self)  # what listens to it goes with the table
         self.grid = Grid("Parts of the flow")
         self.hint = QLabel(HINT)
         self._cells = GridCells(theme, self.grid, self.model.words)
