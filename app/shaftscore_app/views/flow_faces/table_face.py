@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from PySide6.QtCore import QAbstractTableModel, QItemSelectionModel, QModelIndex, Qt, Signal
-from PySide6.QtGui import QBrush, QFontMetricsF, QGuiApplication
+from PySide6.QtGui import QBrush, QFontMetricsF, QGuiApplication, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QVBoxLayout, QWidget
 
 from shaftscore.base.errors import EditError
@@ -35,6 +35,10 @@ HINT = (
 
 WIDTHS = (84, 140, 64, 110, 130, 130, 130, 0, 0, 0, 0, 0, 0, 0, 0, 190)
 """Least widths of the columns, px of the design; each is as wide as its heading at least."""
+
+
+HIGH = 220
+"""From this height on the hint is below the table, px of the design."""
 
 
 class FlowTableModel(QAbstractTableModel):
@@ -183,12 +187,22 @@ class FlowTable(QWidget):
         grid.selectionModel().selectionChanged.connect(lambda *_: self.selected.emit(self.keys))
         self.model.modelReset.connect(lambda: self.selected.emit(self.keys))
         self.hint.setObjectName("muted")
+        self.hint.setWordWrap(True)  # it must not make the dock wider
         self.setFocusProxy(grid)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(grid, 1)
         column.addWidget(self.hint)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep the hint where there is room for it."""
+        super().resizeEvent(event)
+        self._show_hint()
+
+    def _show_hint(self, fault: str = "") -> None:
+        self.hint.setText(fault or HINT)
+        self.hint.setVisible(bool(fault) or self.height() >= self._theme.px(HIGH))
 
     def _fit(self) -> None:
         theme, px = self._theme, self._theme.px
@@ -221,7 +235,7 @@ class FlowTable(QWidget):
         if fault:
             self.status_message.emit(fault)
         self.show_now()
-        self.hint.setText(fault or HINT)
+        self._show_hint(fault)
         self.hint.setObjectName("fault" if fault else "muted")
         self.hint.style().polish(self.hint)
         place = self.model.index(min(row, self.model.rowCount() - 1), column)
