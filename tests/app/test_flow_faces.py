@@ -26,7 +26,7 @@ def bare(make_window: WindowMaker) -> MainWindow:
 
 
 def _fed(window: MainWindow) -> MainWindow:
-    window.docks.show("flow")
+    window.docks.show_large("flow")
     return window
 
 
