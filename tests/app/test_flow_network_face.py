@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QAccessible, QPainter, QPixmap
+from PySide6.QtCore import QEvent, QPoint, Qt
+from PySide6.QtGui import QAccessible, QFocusEvent, QPainter, QPixmap
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLineEdit
+from PySide6.QtWidgets import QApplication, QLineEdit, QMenu
 from pytestqt.qtbot import QtBot
 
 from shaftscore.edits import set_flow
 from shaftscore.edits.base import changed
-from shaftscore.judge.flow.drawn import ElementKey, ElementKind, JudgedFlow, flow_network
+from shaftscore.judge.flow.drawn import ElementKey, ElementKind, FlowElement, JudgedFlow, flow_network
 from shaftscore.model import Gate, LevelState, Magazine
 from shaftscore_app.document import Document
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.flow_network.boxes import BoxPainter
 from shaftscore_app.views.flow_network.face import NetworkFace
+from shaftscore_app.views.flow_network.places import Box
 from shaftscore_app.widgets.menu import Menu
+from tests.app.conftest import WindowMaker
 from tests.app.starved_bar import drawn, starved_bar
 
 LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
@@ -69,6 +71,13 @@ def drag(face: NetworkFace, start: QPoint, end: QPoint) -> None:
 def press(face: NetworkFace, *keys: Qt.Key, mods: Qt.KeyboardModifier = NONE) -> None:
     for key in keys:
         QTest.keyClick(face.canvas, key, mods)
+
+
+def inner(menu: QMenu, place: int) -> QMenu:
+    """Return the menu that an item of a menu opens."""
+    found = menu.actions()[place].menu()
+    assert isinstance(found, QMenu)
+    return found
 
 
 def flow_of(face: NetworkFace) -> tuple[dict[str, str | None], dict[str, str | None]]:
@@ -143,11 +152,11 @@ def test_what_is_added_is_named_at_once_and_what_stands_where_a_line_ends_is_off
     drag(face, at(face, salt, "out"), ground)
     menu = QApplication.activePopupWidget()
     assert isinstance(menu, Menu)
-    lanes = menu.actions()[0].menu()
     assert [action.text() for action in menu.actions()] == ["New gate on"]
+    lanes = inner(menu, 0)
     lanes.aboutToShow.emit()
     assert lanes.actions()[0].text() == "A1 Selector A1"
-    lanes.actions()[0].menu().actions()[2].trigger()
+    inner(lanes, 0).actions()[2].trigger()
     menu.close()
     made = face.doing._flow.gates[-1]
     assert (made.source, made.state) == (salt[1], LevelState(lane="a1", level="right"))
@@ -175,6 +184,26 @@ def test_fields_are_entered_as_one_step_and_say_what_is_wrong(face: NetworkFace,
     QTest.keyClick(lines[1], Keys.Key_Escape)
     assert lines[1].text() == "6"
     assert not start.said.text()
+
+
+def test_what_is_typed_is_taken_when_another_element_is_clicked_and_goes_to_all_selected(
+    face: NetworkFace,
+) -> None:
+    document = face.session.document
+    for key, mods in ((A1, NONE), (A4, CTRL)):
+        click(face, key, mods)
+    press(face, Keys.Key_Return)
+    assert (face.fields.title.text(), face.fields.form is not None) == ("2 gates", True)
+    assert face.fields.form is not None
+    line = face.fields.form.row("item_s").editor.findChildren(QLineEdit)[0]
+    line.setFocus()
+    line.selectAll()
+    QTest.keyClicks(line, "0.25")
+    QApplication.sendEvent(line, QFocusEvent(QEvent.Type.FocusOut))
+    click(face, ("magazine", "paprika"))
+    assert document.undo_name == "Change 2 gates"
+    assert {gate.id for gate in face.doing._flow.gates if gate.item_s == 0.25} == {"a1_right", "a4_right"}
+    assert face.fields.title.text() == "Magazine Paprika"
 
 
 def test_banks_fold_by_keys_and_piles_open(face: NetworkFace) -> None:
@@ -227,13 +256,36 @@ def test_a_thousand_gates_are_piles_and_only_what_is_seen_is_painted(
     assert canvas.places.height > 10_000
     painted: list[object] = []
     paint = BoxPainter.paint
-    monkeypatch.setattr(
-        BoxPainter,
-        "paint",
-        lambda self, element, box, **more: (painted.append(element), paint(self, element, box, **more)),
-    )
+
+    def counted(self: BoxPainter, element: FlowElement, box: Box, *, selected: bool) -> None:
+        painted.append(element)
+        paint(self, element, box, selected=selected)
+
+    monkeypatch.setattr(BoxPainter, "paint", counted)
     canvas.verticalScrollBar().setValue(4000)
     picture = QPixmap(1000, 600)
     with QPainter(picture) as painter:
         canvas.render(painter, QPoint())
     assert 10 < len(painted) < 80
+
+
+def test_keys_of_the_network_win_over_those_of_the_window(make_window: WindowMaker, qtbot: QtBot) -> None:
+    window = make_window(starved_bar())
+    window.docks.show_large("flow")
+    face, document = window.flow.network_face, window.document
+    qtbot.waitUntil(lambda: bool(face.session.network.turns) and not face.session.network.is_stale)
+    assert face.session.open_banks == {"Earth bank"}  # where something is found
+    face.canvas.setFocus()
+    click(face, A4)
+    press(face, Keys.Key_D, mods=CTRL)
+    assert window.flow.cards.card is not None
+    window.flow.cards.close()
+    assert not document.can_undo
+    press(face, Keys.Key_Delete)
+    assert document.undo_name == "Remove Gate A4 right"
+    press(face, Keys.Key_Z, mods=CTRL)
+    assert not document.can_undo
+    document.set_cursor(30.0)
+    moment = face.session.moment
+    assert moment is not None
+    assert moment.counts["cumin"] < 6  # A1 has let one out

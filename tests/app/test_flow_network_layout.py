@@ -12,7 +12,7 @@ from scipy.optimize import isotonic_regression
 from shaftscore.edits.flow_network import connect_parts
 from shaftscore.judge.flow import FlowHistory, Passage
 from shaftscore.judge.flow.drawn import ElementKind, FlowNetwork, JudgedFlow, flow_network
-from shaftscore_app.views.flow_network.moment import TurnCounter, moment_of
+from shaftscore_app.views.flow_network.moment import RunMoments, TurnCounter
 from shaftscore_app.views.flow_network.paths import along_column, bank_stop, beside
 from shaftscore_app.views.flow_network.places import Box, NetworkPlaces, lay_out, spread_down
 from shaftscore_app.views.flow_network.routes import routes_of
@@ -72,11 +72,11 @@ def test_gates_of_one_channel_share_a_bus_as_thick_as_their_flow_together() -> N
         replace(line, per_min=3.5) if line.end == ("channel", "chute") else line for line in own.lines
     )
     places = lay_out(replace(own, lines=lines), TWO)
-    trunks = [route for route in routes_of(places) if len(route.lines) > 1]
+    trunks = [route for route in routes_of(places).all if len(route.lines) > 1]
     assert {route.per_min for route in trunks} == {24 * 3.5}
     assert {route.width for route in trunks} == {5.0}  # 1 + 84/7 is more than the most
     assert len({route.start[0] for route in trunks}) == 1
-    stubs = [r for r in routes_of(places) if r.lines[0].start[0] == "gate" and len(r.lines) == 1]
+    stubs = [r for r in routes_of(places).all if r.lines[0].start[0] == "gate" and len(r.lines) == 1]
     assert {route.width for route in stubs} == {1.5}
     assert {route.end[0] for route in stubs} == {trunks[0].start[0]}
 
@@ -95,7 +95,7 @@ def test_a_magazine_that_a_gate_fills_stands_further_right_and_lines_to_it_lead_
 def test_a_line_that_leads_back_ends_at_its_element() -> None:
     made = connect_parts(starved_bar(), ("diverter", "chute"), ("magazine", "pepper"), 1).project
     places = lay_out(flow_network(JudgedFlow(made)), ())
-    back = [r for r in routes_of(places) if r.lines[0].end == ("magazine", "pepper")][-1]
+    back = [r for r in routes_of(places).all if r.lines[0].end == ("magazine", "pepper")][-1]
     box = places.boxes["magazine", "pepper"]
     assert back.end == (box.left, box.middle)
 
@@ -128,8 +128,8 @@ def test_the_moment_of_a_run_counts_turns_through_zero() -> None:
     turns = TurnCounter()
     for deg in (0.0, 170.0, 350.0, 10.0, 135.0):
         turns.follow(deg)
-    now = moment_of(history, turns.turn, 135.0)  # 1.375 s
+    now = RunMoments(history).at(turns.turn, 135.0)  # 1.375 s
     assert (now.turn, now.counts["m"], now.under_way["c"]) == (2, 2, (0.5,))
     turns.follow(350.0)
     assert turns.turn == 1
-    assert moment_of(history, 1, 179.0).counts["m"] == 4
+    assert RunMoments(history).at(1, 179.0).counts["m"] == 4

@@ -9,6 +9,7 @@ from shaftscore.edits import BlockRef, place_block
 from shaftscore.judge.report import QUICK, examine
 from shaftscore.model.loader import read_project
 from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.flow_network.face import EMPTY
 from shaftscore_app.views.flow_rows import (
     NO_FLOW,
     NOT_YET,
@@ -99,6 +100,7 @@ def test_the_summary_and_the_table_have_every_number() -> None:
 @pytest.fixture
 def window(make_window: WindowMaker) -> MainWindow:
     made = make_window(fed_gates())
+    made.flow.show_face("Counts")
     made.docks.show("flow")
     return made
 
@@ -132,6 +134,7 @@ def test_the_keys_go_from_failure_to_failure_and_enter_goes_there(qtbot, make_wi
     file["flow"]["magazines"][1] |= {"from": "slow", "start_count": 2}
     window = make_window(read_project(as_bytes(file), "two.shaft"))
     view, canvas = window.flow, window.flow.canvas
+    view.show_face("Counts")
     window.docks.show("flow")
     qtbot.waitUntil(lambda: view.picture is not None)
     assert view.picture is not None
@@ -203,5 +206,5 @@ def test_copy_gives_the_table(window: MainWindow) -> None:
 def test_a_machine_without_a_flow_says_what_will_stand_there(make_window: WindowMaker) -> None:
     made = make_window(gates())
     made.docks.show("flow")
-    assert made.flow.empty.text() == NO_FLOW
+    assert made.flow.empty.text() == EMPTY
     assert not made.flow.copy_button.isEnabled()

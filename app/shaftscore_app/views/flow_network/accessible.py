@@ -91,7 +91,7 @@ class NetworkPart(QAccessibleInterface):
         state, session = QAccessible.State(), self.canvas.session
         state.selectable = not is_bank(self.stop)
         state.focusable = True
-        state.selected = self.stop in map(session.shown_for, session.selected)
+        state.selected = any(session.shown_for(key) == self.stop for key in session.selected)
         state.focused = self.stop == session.current and self.canvas.hasFocus()
         state.expandable = is_bank(self.stop)
         state.expanded = is_bank(self.stop) and self.stop[1] in session.open_banks

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter, QPen
 
+from shaftscore.judge.findings import Severity
 from shaftscore.judge.flow.drawn import (
     ChannelElement,
     DiverterElement,
@@ -45,6 +46,16 @@ LEAST_CELL, CELL_GAP = 4.0, 2.0
 def rect_of(box: Box) -> QRectF:
     """Return a box as a rectangle of Qt."""
     return QRectF(box.left, box.top, box.width, box.height)
+
+
+def paint_sign(
+    painter: QPainter, look: DiagramStyle, at: tuple[float, float], severity: Severity, *, muted: bool
+) -> None:
+    """Paint the sign of a severity with its middle at a place; muted: faint."""
+    painter.save()
+    painter.setOpacity(painter.opacity() * (0.45 if muted else 1.0))
+    look.icon(painter, *at, f"severity-{severity.value}", severity.value, size=SIGN)
+    painter.restore()
 
 
 @dataclass
@@ -112,11 +123,9 @@ class BoxPainter:
         """Paint the sign of what is found; returns where it ends."""
         if element.mark is None:
             return x
-        severity = element.mark.severity.value
         middle_x = x + self._u(SIGN / 2 + 5.0)
-        self.look.icon(
-            self.painter, middle_x, middle, f"severity-{severity}", self._found(severity), size=SIGN
-        )
+        severity = element.mark.severity
+        paint_sign(self.painter, self.look, (middle_x, middle), severity, muted=self.muted)
         return middle_x + self._u(SIGN / 2)
 
     def _sign_room(self, element: FlowElement) -> float:
@@ -192,7 +201,8 @@ class BoxPainter:
         now = None if self.moment is None else self.moment.counts.get(element.id)
         fails = element.empty_turn is not None and bool(words_of(element))
         edge = self.look.color(self._found("error") if fails else "line")
-        fill, own = self.look.color("l1"), self.look.color("l1-edge")
+        fill = self.look.color("l1", 0.5 if self.muted else 1.0)
+        own = self.look.color("muted" if self.muted else "l1-edge")
         count, lowest = element.capacity, element.lowest_count or 0
         gap, least = self._u(CELL_GAP), self._u(LEAST_CELL)
         cell = (area.width() + gap) / count - gap
@@ -203,9 +213,7 @@ class BoxPainter:
             is_filled = place < lowest
             self.painter.setPen(QPen(own if is_filled else edge, self.look.u))
             self.painter.setBrush(fill if is_filled else self.look.color("field"))
-            self.painter.setOpacity(0.5 if self.muted else 1.0)
             self.painter.drawRoundedRect(body, 2.0 * self.look.u, 2.0 * self.look.u)
-            self.painter.setOpacity(1.0)
         if now is not None:
             long = (area.width() + gap) * min(now, count) / count - (gap if now else 0.0)
             self.painter.fillRect(

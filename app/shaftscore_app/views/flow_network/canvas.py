@@ -24,12 +24,13 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QFrame, QToolTip
 
-from shaftscore.judge.flow.drawn import ElementKey
+from shaftscore.judge.flow.drawn import ElementKey, ElementKind
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
 from shaftscore_app.timing.layers.look import DiagramStyle
 from shaftscore_app.views.flow_network.accessible import make_network_readable
+from shaftscore_app.views.flow_network.edge_scroll import EdgeScroll
 from shaftscore_app.views.flow_network.joining import Joining
 from shaftscore_app.views.flow_network.keys import NetworkKeys
 from shaftscore_app.views.flow_network.name_line import NameLine
@@ -40,10 +41,16 @@ from shaftscore_app.views.flow_network.paths import (
 )
 from shaftscore_app.views.flow_network.places import Box, NetworkPlaces, lay_out
 from shaftscore_app.views.flow_network.ports import Port, ports_of
-from shaftscore_app.views.flow_network.routes import LineRoute, Spot, routes_of
-from shaftscore_app.views.flow_network.session import NetworkSession, said_selection
+from shaftscore_app.views.flow_network.routes import LineRoutes, Spot, routes_of
+from shaftscore_app.views.flow_network.session import NetworkSession, said_selection, tip_of
 
-CTRL = Qt.KeyboardModifier.ControlModifier
+CTRL, SHIFT = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.ShiftModifier
+
+NOTCH = 120
+"""What a wheel gives for one notch, in eighths of a degree."""
+
+BY_LANE = (ElementKind.GATE.value, ElementKind.DIVERTER.value)
+"""Kinds that have no name of their own."""
 
 DRAG = 4
 """A drag begins after so many px of the design."""
@@ -81,6 +88,7 @@ class NetworkCanvas(QAbstractScrollArea):
         self.name = NameLine(self.viewport())
         self.joining = Joining(lambda: self.places, self)
         self._keys = NetworkKeys(self, session)
+        self._edges = EdgeScroll(self, theme)
         self._build()
 
     def _build(self) -> None:
@@ -97,6 +105,7 @@ class NetworkCanvas(QAbstractScrollArea):
         self.joining.joined.connect(self.joined)
         self.joining.at.connect(self.see)
         self.joining.said.connect(self.say)
+        self._edges.scrolled.connect(self._draw_on)
         self.session.laid.connect(self._lay)
         self.session.changed.connect(self._follow)
         self.session.moved.connect(self.viewport().update)
@@ -117,7 +126,7 @@ class NetworkCanvas(QAbstractScrollArea):
         return self._kept.get("places", "", (session.network,), (session.open_banks, u, width), make)
 
     @property
-    def routes(self) -> tuple[LineRoute, ...]:
+    def routes(self) -> LineRoutes:
         """How the lines run."""
         places = self.places
         return self._kept.get("routes", "", (places,), None, partial(routes_of, places))
@@ -272,13 +281,19 @@ class NetworkCanvas(QAbstractScrollArea):
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Draw a line or a rectangle on; else show what can be taken."""
-        place, spot = event.position(), self._spot(event.position())
-        if self.joining.line is not None and not self.joining.by_keys:
-            self.joining.follow(spot)
-        elif self._band is not None and self._pressed is not None:
-            self._band = (self._band[0], spot)
+        if self.is_busy and self._pressed is not None:
+            self._edges.follow(event.position())
+            self._draw_on(event.position())
         else:
-            self._hover(place, spot)
+            self._hover(event.position(), self._spot(event.position()))
+        self.viewport().update()
+
+    def _draw_on(self, place: QPointF) -> None:
+        """Take the end of what is being drawn to a place of the viewport."""
+        if self.joining.line is not None and not self.joining.by_keys:
+            self.joining.follow(self._spot(place))
+        elif self._band is not None:
+            self._band = (self._band[0], self._spot(place))
         self.viewport().update()
 
     def _hover(self, place: QPointF, spot: Spot) -> None:
@@ -298,6 +313,7 @@ class NetworkCanvas(QAbstractScrollArea):
         """Join what is under the end of the line, or select what the rectangle touches."""
         if event.button() != Qt.MouseButton.LeftButton:
             return
+        self._edges.stop()
         join, band, pressed = self.joining.line, self._band, self._pressed
         self._pressed = self._band = None
         if join is not None and not self.joining.by_keys:
@@ -348,7 +364,13 @@ class NetworkCanvas(QAbstractScrollArea):
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Scroll; with Shift sideways."""
         self.name.finish()
-        super().wheelEvent(event)
+        by = event.angleDelta()
+        if event.modifiers() & SHIFT and by.y():
+            bar = self.horizontalScrollBar()
+            bar.setValue(bar.value() - round(by.y() / NOTCH * self._theme.px(72)))
+            event.accept()
+        else:
+            super().wheelEvent(event)
 
     @property
     def is_busy(self) -> bool:
@@ -358,6 +380,7 @@ class NetworkCanvas(QAbstractScrollArea):
     def cancel(self) -> bool:
         """Leave what is being drawn; returns whether there was anything."""
         was = self.is_busy
+        self._edges.stop()
         self.joining.cancel()
         self._band = self._pressed = None
         self.viewport().update()
@@ -392,8 +415,12 @@ class NetworkCanvas(QAbstractScrollArea):
     # Names
 
     def begin_name(self, key: ElementKey) -> None:
-        """Open the line in which an element is named."""
+        """Open the line in which an element is named; of gates and diverters go to the fields."""
         self.see(key)
+        if key[0] in BY_LANE:
+            self.say("It is named by its lane and level, which are in its fields.")
+            self.entered.emit()
+            return
         element, box = self.places.shown.by_key.get(key), self.places.boxes.get(key)
         if element is None or box is None:
             return
@@ -416,7 +443,7 @@ class NetworkCanvas(QAbstractScrollArea):
         if index is not None:
             return f"Add in the column {self.session.network.columns[index].title} (Insert)"
         key = None if self._in_head(place) else self.places.element_at(*self._spot(place))
-        return "" if key is None else self.places.shown.by_key[key].spoken
+        return "" if key is None else tip_of(self.session, self.places.shown.by_key[key])
 
     # Painting
 

@@ -1,17 +1,25 @@
 """The Network face of the Flow view: what can be done above the drawing, and fields beside it.
 
 The Flow view computes the network and hands it in (`show_network`); cards are its matter too: the face says
-which one is wanted, and gives it a place (`show_card`).
+which one is wanted.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
-from PySide6.QtCore import QEvent, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from shaftscore.judge.flow import FlowHistory
 from shaftscore.judge.flow.drawn import ElementKind, FlowNetwork
@@ -26,7 +34,7 @@ from shaftscore_app.widgets.chooser import ViewChooser
 
 EMPTY = "What moves through the machine? Start with Gates for selected lanes, or add a supply."
 
-WIDE = 900
+WIDE = 1500
 """From this width on the fields are beside the drawing, px of the design."""
 
 ADDED = (ElementKind.SUPPLY, ElementKind.MAGAZINE, ElementKind.CHANNEL, ElementKind.OUTLET)
@@ -55,13 +63,13 @@ class NetworkFace(QWidget):
         self.fields = FieldsPanel(document, theme)
         self.doing = NetworkDoing(document, self.session, self.canvas)
         self.add = ViewChooser("Add", "Add a part of the flow")
+        self.more = ViewChooser("Edit the flow", "Add, duplicate or remove parts of the flow")
         self.adders = {kind: QPushButton(f"Add {kind.value}") for kind in ADDED}
         self.gates = QPushButton("Gates for selected lanes…")
         self.duplicate, self.remove = QPushButton("Duplicate"), QPushButton("Remove")
         self.show_fields = QToolButton()
         self.empty = QLabel(EMPTY)
         self.tools = QHBoxLayout()
-        self._card: QWidget | None = None
         self._fields_wanted: bool | None = None
         self._opened = document.opened
         self._build()
@@ -78,33 +86,28 @@ class NetworkFace(QWidget):
         self.empty.setVisible(not network.elements)
         self._place_over()
 
-    def show_card(self, card: QWidget | None) -> None:
-        """Show a card over the drawing at its lower right, or none; the one before goes."""
-        if self._card is not None and self._card is not card:
-            self._card.hide()
-            self._card.deleteLater()
-        self._card = card
-        if card is not None:
-            card.setParent(self.canvas)
-            card.show()
-            card.raise_()
-        self._place_over()
-
     # Inside
 
     def _build(self) -> None:
         self.setFocusProxy(self.canvas)
         self.gates.setObjectName("wanted")
+        self.duplicate.setToolTip(
+            "Duplicate (Ctrl+D): copy the selected elements with their lines, on other lanes"
+        )
+        self.remove.setToolTip("Remove (Del): remove the selected elements")
+        for kind, button in self.adders.items():
+            button.setToolTip(f"Add {_article(kind)}; its name can be typed at once (Insert in its column)")
         self.show_fields.setText("Fields")
         self.show_fields.setCheckable(True)
         self.show_fields.setToolTip("Fields: show those of the selected element (Enter)")
         self.add.setText("Add")
+        self.more.setText("Edit")
         self.empty.setParent(self.canvas)
         self.empty.setObjectName("muted")
         self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.empty.setWordWrap(True)
         self.empty.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
-        for widget in (self.add, *self.adders.values(), self.gates, self.duplicate, self.remove):
+        for widget in (self.more, self.add, *self.adders.values(), self.gates, self.duplicate, self.remove):
             self.tools.addWidget(widget)
         self.tools.addStretch(1)
         self.tools.addWidget(self.show_fields)
@@ -116,7 +119,10 @@ class NetworkFace(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
-        column.addLayout(self.tools)
+        bar = QWidget()
+        bar.setLayout(self.tools)
+        bar.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)  # buttons make no view wide
+        column.addWidget(bar)
         column.addLayout(row, 1)
         EventWatch(self.canvas, self._on_canvas)
 
@@ -128,6 +134,7 @@ class NetworkFace(QWidget):
         for kind, button in self.adders.items():
             button.clicked.connect(lambda _checked=False, kind=kind: doing.add(kind))
         self.add.clicked.connect(lambda: self.add.offer(self._choices()))
+        self.more.clicked.connect(lambda: self.more.offer([*self._choices(), *self._other_choices()]))
         self.gates.clicked.connect(self.gates_wanted)
         self.duplicate.clicked.connect(self._ask_duplicate)
         self.remove.clicked.connect(self._ask_remove)
@@ -138,12 +145,18 @@ class NetworkFace(QWidget):
         self.show_fields.clicked.connect(self._choose_fields)
         self.fields.finding_wanted.connect(self.finding_wanted)
         self.fields.left.connect(self.canvas.setFocus)
+        self.fields.refused.connect(self.status_message)
         doing.status_message.connect(self.status_message)
         self._theme.changed.connect(self._fit)
 
     def _choices(self) -> Sequence[tuple[str, Callable[[], object]]]:
         """Return what can be added."""
         return [(f"Add {kind.value}", partial(self.doing.add, kind)) for kind in ADDED]
+
+    def _other_choices(self) -> Sequence[tuple[str, Callable[[], object]]]:
+        """Return what else can be done now."""
+        buttons = (self.gates, self.duplicate, self.remove)
+        return [(button.text(), button.click) for button in buttons if button.isEnabled()]
 
     def _ask_duplicate(self) -> None:
         keys = self.session.part_keys
@@ -156,8 +169,7 @@ class NetworkFace(QWidget):
             self.remove_wanted.emit(keys)
 
     def _follow(self) -> None:
-        count = len(self.session.part_keys)
-        self.fields.show_element(self.session.one, count)
+        self.fields.show_elements(self.session.elements)
         self._show_tools()
 
     def _show_tools(self) -> None:
@@ -190,7 +202,7 @@ class NetworkFace(QWidget):
 
     def _enter(self) -> None:
         """Go to the first field of what is selected."""
-        if self.session.one is None:
+        if not self.session.elements:
             return
         if not self.fields.isVisible():
             self._choose_fields(True)
@@ -205,12 +217,30 @@ class NetworkFace(QWidget):
         self._show_panel()
 
     def _fit_tools(self) -> None:
-        whole = [*self.adders.values(), self.gates, self.duplicate, self.remove, self.show_fields]
-        needed = sum(widget.sizeHint().width() + self.tools.spacing() for widget in whole)
-        roomy = needed + self._theme.px(24) <= self.width()
-        for button in self.adders.values():
-            button.setVisible(roomy)
-        self.add.setVisible(not roomy)
+        """Show all buttons, or those that add as one, or all of them as one, whichever there is room for."""
+        adders, others = [*self.adders.values()], [self.gates, self.duplicate, self.remove]
+        for buttons, shown in ((adders, (0,)), (others, (0, 1)), ([self.add], (1,)), ([self.more], (2,))):
+            for button in buttons:
+                button.setVisible(self._level() in shown)
+
+    def _level(self) -> int:
+        """Return 0 for all buttons, 1 for those that add as one, 2 for all as one."""
+        own = (*self.adders.values(), self.gates, self.duplicate, self.remove, self.add, self.more)
+        rest = sum(self._width(widget) for widget in self._in_tools() if widget not in own)
+        edge = self.tools.contentsMargins().left() + self.tools.contentsMargins().right()
+        room = self.width() - rest - edge
+        others = sum(map(self._width, (self.gates, self.duplicate, self.remove)))
+        if others + sum(map(self._width, self.adders.values())) <= room:
+            return 0
+        return 1 if others + self._width(self.add) <= room else 2
+
+    def _in_tools(self) -> Iterator[QWidget]:
+        items = (self.tools.itemAt(index) for index in range(self.tools.count()))
+        widgets = (item.widget() for item in items if item is not None)
+        return (widget for widget in widgets if widget is not None)
+
+    def _width(self, widget: QWidget) -> int:
+        return widget.sizeHint().width() + self.tools.spacing()
 
     def _on_canvas(self, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Resize:
@@ -218,16 +248,9 @@ class NetworkFace(QWidget):
         return False
 
     def _place_over(self) -> None:
-        """Put the card at the lower right of the drawing, and the text of an empty one in its middle."""
+        """Put the text of an empty network in the middle of the drawing."""
         px, room = self._theme.px, self.canvas.viewport().size()
         self.empty.setGeometry(px(24), px(40), max(1, room.width() - px(48)), max(1, room.height() - px(40)))
-        if self._card is None:
-            return
-        hint = self._card.sizeHint().expandedTo(self._card.minimumSizeHint())
-        size = QSize(min(hint.width(), room.width()), min(hint.height(), room.height()))
-        self._card.resize(size)
-        left, top = room.width() - size.width() - px(12), room.height() - size.height() - px(12)
-        self._card.move(max(0, left), max(0, top))
 
     def _fit(self) -> None:
         theme, px = self._theme, self._theme.px
@@ -236,8 +259,14 @@ class NetworkFace(QWidget):
         for button in (*self.adders.values(), self.gates, self.duplicate, self.remove, self.show_fields):
             button.setFont(theme.font(12))
         self.add.fit(theme)
+        self.more.fit(theme)
         self.empty.setFont(theme.font(12))
         self.fields.fit()
         self._follow()
         self._fit_tools()
         self._show_panel()
+
+
+def _article(kind: ElementKind) -> str:
+    """Return a kind with its article."""
+    return f"{'an' if kind is ElementKind.OUTLET else 'a'} {kind.value}"

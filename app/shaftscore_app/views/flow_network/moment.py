@@ -6,12 +6,12 @@ those that the history of the run holds, and then begins again.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from shaftscore.base.angles import TURN
-from shaftscore.judge.flow import FlowHistory
+from shaftscore.judge.flow import FlowHistory, Passage
 
 
 @dataclass(frozen=True)
@@ -47,21 +47,40 @@ class TurnCounter:
             self.turn = last
 
 
-def moment_of(history: FlowHistory, turn: int, deg: float) -> RunMoment:
-    """Return what the run is at in a turn (from 1) at a master angle."""
-    at = round((turn - 1 + deg / TURN) * history.cycle_us)
-    return RunMoment(
-        turn=turn,
-        counts={key: _count(steps, at) for key, steps in history.counts.items()},
-        under_way={
-            key: tuple(
-                (at - one.enters_us) / max(1, one.latest_us - one.enters_us)
-                for one in passages
-                if one.enters_us <= at < one.latest_us
-            )
+class RunMoments:
+    """The moments of a run; what is under way is found without looking at all that ever was."""
+
+    def __init__(self, history: FlowHistory) -> None:
+        """Take what happened in a run."""
+        self.history = history
+        self._longest = {
+            key: max((one.latest_us - one.enters_us for one in passages), default=0)
             for key, passages in history.passages.items()
-        },
-    )
+        }
+
+    def at(self, turn: int, deg: float) -> RunMoment:
+        """Return what the run is at in a turn (from 1) at a master angle."""
+        at = round((turn - 1 + deg / TURN) * self.history.cycle_us)
+        return RunMoment(
+            turn=turn,
+            counts={key: _count(steps, at) for key, steps in self.history.counts.items()},
+            under_way={key: self._under_way(key, at) for key in self.history.passages},
+        )
+
+    def _under_way(self, channel: str, at: int) -> tuple[float, ...]:
+        """Return how far the items in a channel are at a time, 0 to 1."""
+        passages = self.history.passages[channel]
+        first = bisect_left(passages, at - self._longest[channel], key=_enters)
+        last = bisect_right(passages, at, key=_enters)
+        return tuple(
+            (at - one.enters_us) / max(1, one.latest_us - one.enters_us)
+            for one in passages[first:last]
+            if at < one.latest_us
+        )
+
+
+def _enters(passage: Passage) -> int:
+    return passage.enters_us
 
 
 def _count(steps: Sequence[tuple[int, int]], at: int) -> int:

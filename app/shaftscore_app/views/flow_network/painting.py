@@ -15,11 +15,11 @@ from shaftscore.base import wording
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.flow.drawn import ElementKey, FlowNetwork, LineState
 from shaftscore_app.timing.layers.look import DiagramStyle, Font
-from shaftscore_app.views.flow_network.boxes import SIGN, SMALL, BoxPainter, rect_of
+from shaftscore_app.views.flow_network.boxes import SMALL, BoxPainter, paint_sign, rect_of
 from shaftscore_app.views.flow_network.moment import RunMoment
 from shaftscore_app.views.flow_network.places import Box, NetworkPlaces
 from shaftscore_app.views.flow_network.ports import Port
-from shaftscore_app.views.flow_network.routes import LineRoute, Spot
+from shaftscore_app.views.flow_network.routes import LineRoute, LineRoutes, Spot
 
 HEADING = Font(12, 600)
 FADED = 0.4
@@ -50,7 +50,7 @@ class NetworkScene:
 
     network: FlowNetwork
     places: NetworkPlaces
-    routes: Sequence[LineRoute]
+    routes: LineRoutes
     selected: frozenset[ElementKey] = frozenset()
     open_banks: frozenset[str] = frozenset()
     ports: Sequence[Port] = ()
@@ -131,14 +131,12 @@ class NetworkPainting:
         return x + look.width(text, font)
 
     def _sign(self, severity: Severity, x: float, middle: float) -> None:
-        token = "muted" if self._scene.network.is_stale else severity.value
-        self._look.icon(self._painter, x, middle, f"severity-{severity.value}", token, size=SIGN)
+        paint_sign(self._painter, self._look, (x, middle), severity, muted=self._scene.network.is_stale)
 
     def _draw_lines(self, area: Box) -> None:
-        for state in (LineState.NOTHING, LineState.FLOWS, LineState.FAILS):
-            for route in self._scene.routes:
-                if route.state is state and route.bounds.meets(area):
-                    self._draw_route(route)
+        order = (LineState.NOTHING, LineState.FLOWS, LineState.FAILS)
+        for route in sorted(self._scene.routes.within(area), key=lambda route: order.index(route.state)):
+            self._draw_route(route)
 
     def _draw_route(self, route: LineRoute) -> None:
         self._painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -160,13 +158,13 @@ class NetworkPainting:
         """Write the items a minute above the line to a channel, where there is room."""
         look, text = self._look, _per_minute(route.per_min)
         (x, y), (end, _) = route.start, route.end
-        room = abs(end - x) - 8.0 * look.u
+        room = abs(end - x) - 4.0 * look.u
         if look.width(text, SMALL) <= room:
             baseline = y - (route.width / 2 + 4.0) * look.u
             token = "muted" if self._scene.network.is_stale else "text"
             look.text_right(
                 self._painter,
-                end - 6.0 * look.u,
+                end - 3.0 * look.u,
                 baseline,
                 text,
                 look.color(token),

@@ -17,7 +17,6 @@ from shaftscore.judge.flow.drawn import (
     DiverterElement,
     ElementKey,
     ElementKind,
-    FlowBank,
     FlowColumn,
     FlowElement,
     FlowNetwork,
@@ -25,6 +24,7 @@ from shaftscore.judge.flow.drawn import (
     PileElement,
     ShownNetwork,
 )
+from shaftscore_app.views.flow_network.rows import RowIndex
 from shaftscore_app.views.flow_network.sizes import NAME, PITCH, SHEETS, WIDTHS, height_of
 
 HEAD, BANK_HEAD = 30.0, 24.0
@@ -35,18 +35,18 @@ MARGIN, BANK_GAP, CLUSTER_GAP, NODE_GAP, BANK_FOOT = 8.0, 5.0, 6.0, 8.0, 4.0
 GAPS: Mapping[ElementKind, float] = {
     ElementKind.SUPPLY: 32.0,
     ElementKind.MAGAZINE: 42.0,
-    ElementKind.GATE: 72.0,
+    ElementKind.GATE: 82.0,
     ElementKind.CHANNEL: 44.0,
     ElementKind.DIVERTER: 44.0,
     ElementKind.OUTLET: 16.0,
 }
-"""Least room right of a column for the lines, px of the design."""
+"""Usual room right of a column for the lines, px of the design."""
 
 BUS, MOST_BUSES = 9.0, 12
 """Distance of buses side by side, px of the design, and how many are before they share places."""
 
-STRETCH = 1.6
-"""So much wider than its least a gap becomes where there is room."""
+SHRINK, STRETCH = 0.8, 1.6
+"""So much narrower than usual a gap becomes where there is no room, and so much wider where there is."""
 
 GATE_LIKE = (ElementKind.GATE, ElementKind.PILE)
 
@@ -144,11 +144,16 @@ class NetworkPlaces:
 
     def within(self, area: Box) -> Iterator[ElementKey]:
         """Yield the elements that an area touches."""
-        return (key for key, box in self.boxes.items() if box.meets(area))
+        return (key for key in self._rows.near(area.top, area.bottom) if self.boxes[key].meets(area))
 
     def _near(self, y: float) -> Iterator[ElementKey]:
         reach = PITCH * self.u
-        return (key for key, box in self.boxes.items() if box.top - reach <= y <= box.bottom + reach)
+        return self._rows.near(y - reach, y + reach)
+
+    @cached_property
+    def _rows(self) -> RowIndex[ElementKey]:
+        """The elements by height."""
+        return RowIndex((box.top, box.bottom, key) for key, box in self.boxes.items())
 
     @cached_property
     def by_column(self) -> Mapping[int, tuple[ElementKey, ...]]:
@@ -184,6 +189,7 @@ class _NetworkLayout:
     def __init__(self, network: FlowNetwork, open_banks: Collection[str], u: float, room: float) -> None:
         self._network, self._open, self._u = network, frozenset(open_banks), u
         self._shown = network.shown(open_banks)
+        self._bank_order = {bank.key: index for index, bank in enumerate(network.banks)}
         self._tops: dict[ElementKey, float] = {}
         self._frames: dict[str, tuple[float, float]] = {}
         self._heights = {
@@ -206,8 +212,8 @@ class _NetworkLayout:
         """Return the left side of each column, and the width of all."""
         columns = self._network.columns
         gaps = [self._gap(index, column) for index, column in enumerate(columns)]
-        least = 2 * MARGIN + sum(WIDTHS[column.kind] for column in columns) + sum(gaps)
-        by = min(STRETCH, max(1.0, 1.0 + (room - least) / sum(gaps)))
+        boxes = 2 * MARGIN + sum(WIDTHS[column.kind] for column in columns)
+        by = min(STRETCH, max(SHRINK, (room - boxes) / sum(gaps)))
         lefts, x = list[float](), 2 * MARGIN
         for column, gap in zip(columns, gaps, strict=True):
             lefts.append(x)
@@ -347,8 +353,7 @@ class _NetworkLayout:
 
     def _first_bank(self, element: FlowElement) -> int:
         """Return the place of the first bank that an element has to do with; after all without one."""
-        banks = {bank.key: index for index, bank in enumerate(self._network.banks)}
-        known = self._shown.by_key
+        banks, known = self._bank_order, self._shown.by_key
         near = [known[key].bank for key in self._shown.before.get(element.key, ())]
         return min((banks[key] for key in (element.bank, *near) if key in banks), default=len(banks))
 
@@ -376,11 +381,6 @@ def _gap_after(element: FlowElement) -> float:
 def _first_of(network: FlowNetwork, kind: ElementKind) -> int:
     """Return the index of the first column of a kind."""
     return next(index for index, column in enumerate(network.columns) if column.kind is kind)
-
-
-def bank_named(network: FlowNetwork, key: str) -> FlowBank:
-    """Return a bank by its key."""
-    return next(bank for bank in network.banks if bank.key == key)
 
 
 def spread_down(

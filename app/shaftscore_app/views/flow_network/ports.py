@@ -31,6 +31,8 @@ AFTER: Mapping[ElementKind, tuple[ElementKind, ...]] = {
 }
 """What each kind may lead to."""
 
+_PAIRS = {(start.value, end.value) for start, ends in AFTER.items() for end in ends}
+
 
 @dataclass(frozen=True)
 class Port:
@@ -69,5 +71,4 @@ def _ports(places: NetworkPlaces, element: FlowElement, box: Box) -> Iterator[Po
 
 def may_lead_to(start: ElementKey, end: ElementKey) -> bool:
     """Return whether an element of one kind may lead to one of another kind."""
-    kinds = {kind.value: tuple(one.value for one in ends) for kind, ends in AFTER.items()}
-    return end[0] in kinds.get(start[0], ())
+    return (start[0], end[0]) in _PAIRS

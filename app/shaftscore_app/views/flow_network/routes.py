@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from shaftscore.judge.flow.drawn import DiverterElement, ElementKey, FlowLine, LineState
 from shaftscore_app.views.flow_network.places import (
@@ -19,6 +20,7 @@ from shaftscore_app.views.flow_network.places import (
     Box,
     NetworkPlaces,
 )
+from shaftscore_app.views.flow_network.rows import RowIndex
 
 Spot = tuple[float, float]
 """A point, px."""
@@ -50,7 +52,7 @@ class LineRoute:
         """Thickness, px of the design."""
         return replace(self.lines[0], per_min=self.per_min).width
 
-    @property
+    @cached_property
     def bounds(self) -> Box:
         """A rectangle that holds it."""
         spots = [self.start, *(spot for stroke in self.strokes for spot in stroke)]
@@ -63,9 +65,25 @@ class LineRoute:
         return self.strokes[-1][-1]
 
 
-def routes_of(places: NetworkPlaces) -> tuple[LineRoute, ...]:
-    """Return the routes of all lines, those that share a bus last."""
-    return tuple(_routes(places))
+@dataclass(frozen=True)
+class LineRoutes:
+    """The routes of all lines, those that share a bus last."""
+
+    all: tuple[LineRoute, ...]
+
+    def within(self, area: Box) -> Iterator[LineRoute]:
+        """Yield the routes that an area may show."""
+        return (one for one in self._rows.near(area.top, area.bottom) if one.bounds.meets(area))
+
+    @cached_property
+    def _rows(self) -> RowIndex[LineRoute]:
+        """The routes by height."""
+        return RowIndex((one.bounds.top, one.bounds.bottom, one) for one in self.all)
+
+
+def routes_of(places: NetworkPlaces) -> LineRoutes:
+    """Return the routes of all lines."""
+    return LineRoutes(tuple(_routes(places)))
 
 
 def _routes(places: NetworkPlaces) -> Iterator[LineRoute]:
@@ -146,6 +164,8 @@ def _bus(
     total = sum(line.per_min for line in lines)
     flows = any(line.state is not LineState.NOTHING for line in lines)
     state = LineState.FLOWS if flows else LineState.NOTHING
+    bend = ROUND * u
+    low, high = min(low + bend, box.middle), max(high - bend, box.middle)  # stubs turn into it there
     for begin, stop in _trunk(x, low, high, box):
         level = begin[1] == stop[1]
         yield LineRoute(tuple(lines), begin, ((stop,),), state, total, labelled=level and total > 0)

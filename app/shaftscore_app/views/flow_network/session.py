@@ -6,7 +6,7 @@ lanes in the document, which scrolls nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping
 
 from PySide6.QtCore import QObject, Signal
 
@@ -14,6 +14,7 @@ from shaftscore.judge.flow import FlowHistory
 from shaftscore.judge.flow.drawn import (
     DiverterElement,
     ElementKey,
+    ElementKind,
     FlowElement,
     FlowNetwork,
     GateElement,
@@ -21,7 +22,8 @@ from shaftscore.judge.flow.drawn import (
 )
 from shaftscore_app.document import Document
 from shaftscore_app.document.selection import Selection
-from shaftscore_app.views.flow_network.moment import RunMoment, TurnCounter, moment_of
+from shaftscore_app.runtime.kept import KeptThings
+from shaftscore_app.views.flow_network.moment import RunMoment, RunMoments, TurnCounter
 from shaftscore_app.views.flow_network.paths import is_bank
 
 FOLDED_ABOVE = 60
@@ -51,29 +53,31 @@ class NetworkSession(QObject):
         self.current: ElementKey | None = None
         self.column: int | None = None
         self._known_banks = frozenset(bank.key for bank in network.banks)
+        self._is_settled = False
         self._turns = TurnCounter()
+        self._kept = KeptThings()
         self._awaited: tuple[ElementKey, ...] = ()
         self._asks_name = False
-        self._history: FlowHistory | None = None
+        self._moments: RunMoments | None = None
 
     # The network
 
     def take(self, network: FlowNetwork, history: FlowHistory | None, *, fresh: bool = False) -> None:
         """Show another network.
 
-        history: of the run that its figures are from. fresh: it is of another file.
+        history: of the run that its figures are from. fresh: it is of another file. Banks open by themselves
+        only until the first figures of a file are there, or where they are new.
         """
-        self._history = history
+        self._moments = None if history is None else RunMoments(history)
         known = frozenset(bank.key for bank in network.banks)
-        new = {bank.key for bank in network.banks if bank.starts_open} - self._known_banks
-        open_banks = network.starts_open if fresh else frozenset((self.open_banks & known) | new)
-        if not known & self._known_banks:
-            open_banks = network.starts_open
-        titled = {bank.key for bank in network.banks if bank.title}
-        self.open_banks = open_banks | (known - titled)  # a bank without a heading is always open
+        new = network.starts_open - self._known_banks
+        waits = fresh or not self._is_settled
+        self.open_banks = network.starts_open if waits else frozenset((self.open_banks & known) | new)
+        self.open_banks |= {bank.key for bank in network.banks if not bank.title}  # it cannot be opened
+        self._is_settled = not waits or (bool(network.turns) and not network.is_stale)
         self._known_banks = known
         self.network = network
-        there = network.by_key.keys() | {pile.key for bank in network.banks for pile in bank.piles}
+        there = network.by_key.keys() | self._piles.keys()
         self.selected = tuple(key for key in self.selected if key in there)
         if self.current is not None and not is_bank(self.current) and self.current not in there:
             self.current = self.selected[-1] if self.selected else None
@@ -110,6 +114,7 @@ class NetworkSession(QObject):
         if not titled or is_open == (bank in self.open_banks) or (is_open and not self.may_unfold):
             return False
         self.open_banks = self.open_banks | {bank} if is_open else self.open_banks - {bank}
+        self._is_settled = True
         if self.current is not None and not is_bank(self.current):
             self.current = self.shown_for(self.current)
         self.laid.emit()
@@ -118,11 +123,28 @@ class NetworkSession(QObject):
 
     def shown_for(self, key: ElementKey) -> ElementKey:
         """Return the key under which an element is drawn: that of its pile where its bank is folded."""
-        for bank in self.network.banks:
-            for pile in bank.piles if bank.key not in self.open_banks else ():
-                if key in pile.gates:
-                    return pile.key
-        return key
+        return self._piled.get(key, key)
+
+    @property
+    def _piled(self) -> Mapping[ElementKey, ElementKey]:
+        """By gate of a folded bank, the pile in which it lies."""
+        return self._kept.get("piled", "", (self.network,), self.open_banks, self._made_piled)
+
+    def _made_piled(self) -> dict[ElementKey, ElementKey]:
+        folded = (bank for bank in self.network.banks if bank.key not in self.open_banks)
+        return {gate: pile.key for bank in folded for pile in bank.piles for gate in pile.gates}
+
+    @property
+    def _piles(self) -> Mapping[ElementKey, PileElement]:
+        """All piles by key, those of open banks too."""
+        return self._kept.get("piles", "", (self.network,), None, self._made_piles)
+
+    def _made_piles(self) -> dict[ElementKey, PileElement]:
+        return {pile.key: pile for bank in self.network.banks for pile in bank.piles}
+
+    def drawn(self, key: ElementKey | None) -> FlowElement | None:
+        """Return the element that is drawn under a key: a pile, or a part of the flow."""
+        return None if key is None else self.network.by_key.get(key) or self._piles.get(key)
 
     # Selection
 
@@ -152,7 +174,7 @@ class NetworkSession(QObject):
     @property
     def part_keys(self) -> tuple[ElementKey, ...]:
         """The keys of the parts of the flow that are selected: a pile stands for its gates."""
-        piles = {pile.key: pile for bank in self.network.banks for pile in bank.piles}
+        piles = self._piles
         keys = [gate for key in self.selected for gate in (piles[key].gates if key in piles else (key,))]
         return tuple(dict.fromkeys(keys))
 
@@ -164,8 +186,7 @@ class NetworkSession(QObject):
 
     def pile(self, key: ElementKey | None) -> PileElement | None:
         """Return the pile of a key."""
-        piles = (pile for bank in self.network.banks for pile in bank.piles)
-        return next((pile for pile in piles if pile.key == key), None)
+        return None if key is None else self._piles.get(key)
 
     def _select_lanes(self) -> None:
         lanes = [e.lane for e in self.elements if isinstance(e, GateElement | DiverterElement)]
@@ -183,19 +204,19 @@ class NetworkSession(QObject):
     @property
     def moment(self) -> RunMoment | None:
         """What the run is at where the shaft is; None where nothing was run for the project shown."""
-        history = self._history
-        if history is None or self.network.is_stale or not self.network.turns:
+        moments = self._moments
+        if moments is None or self.network.is_stale or not self.network.turns:
             return None
+        history = moments.history
         self._turns.keep_within(history.first_turn, history.last_turn)
-        return moment_of(history, self._turns.turn, self.document.cursor_deg)
+        return moments.at(self._turns.turn, self.document.cursor_deg)
 
 
 def said_selection(session: NetworkSession) -> str:
     """Describe what is selected, for those who hear it."""
     if is_bank(session.current):
         return said_bank(session, str(session.current[1]) if session.current else "")
-    drawn: Sequence[FlowElement] = session.network.shown(session.open_banks).elements
-    element = next((one for one in drawn if one.key == session.current), None)
+    element = session.drawn(session.current)
     if element is None:
         return ""
     others = len(session.part_keys) - 1
@@ -210,3 +231,14 @@ def said_bank(session: NetworkSession, key: str) -> str:
         return ""
     state = "open" if key in session.open_banks else "folded"
     return f"{bank.title}, {bank.text}, {state}."
+
+
+def tip_of(session: NetworkSession, element: FlowElement) -> str:
+    """Describe an element, with what is in it at the moment of the run."""
+    moment, lines = session.moment, [element.spoken]
+    if moment is not None and element.kind is ElementKind.MAGAZINE and element.id in moment.counts:
+        lines.append(f"Now, in turn {moment.turn:,}: {moment.counts[element.id]:,}")
+    if moment is not None and element.kind is ElementKind.CHANNEL:
+        count = len(moment.under_way.get(element.id, ()))
+        lines.append(f"Now, in turn {moment.turn:,}: {count:,} under way")
+    return "\n".join(lines)

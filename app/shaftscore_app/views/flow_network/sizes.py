@@ -35,9 +35,9 @@ ROWS: Mapping[ElementKind, float] = {ElementKind.GATE: PITCH, ElementKind.PILE: 
 """Heights of what has one row."""
 
 WIDTHS: Mapping[ElementKind, float] = {
-    ElementKind.SUPPLY: 132.0,
-    ElementKind.MAGAZINE: 186.0,
-    ElementKind.GATE: 176.0,
+    ElementKind.SUPPLY: 142.0,
+    ElementKind.MAGAZINE: 196.0,
+    ElementKind.GATE: 196.0,
     ElementKind.CHANNEL: 158.0,
     ElementKind.DIVERTER: 136.0,
     ElementKind.OUTLET: 168.0,

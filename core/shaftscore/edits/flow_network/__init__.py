@@ -13,6 +13,15 @@ from shaftscore.edits.flow_network.adding import (
     fitting_ends,
     rename_part,
 )
+from shaftscore.edits.flow_network.cells import (
+    COLUMNS,
+    TableColumn,
+    cell_text,
+    is_open,
+    table_rows,
+    words_for,
+    write_flow_cells,
+)
 from shaftscore.edits.flow_network.copies import duplicate_parts, lanes_of_parts
 from shaftscore.edits.flow_network.gates import (
     GatesPlan,
@@ -27,20 +36,24 @@ from shaftscore.edits.flow_network.parts import PartKey, made_id, new_keys, part
 from shaftscore.edits.flow_network.removing import Removal, removal_of, remove_parts_of_flow
 
 __all__ = [
+    "COLUMNS",
     "MAY_FOLLOW",
     "GatesPlan",
     "LevelGates",
     "NewEnd",
     "PartKey",
     "Removal",
+    "TableColumn",
     "add_diverter",
     "add_gate",
     "add_part",
     "can_stand",
+    "cell_text",
     "connect_parts",
     "duplicate_parts",
     "fitting_ends",
     "gates_for_lanes",
+    "is_open",
     "lanes_of_parts",
     "level_rows",
     "made_id",
@@ -50,5 +63,8 @@ __all__ = [
     "removal_of",
     "remove_parts_of_flow",
     "rename_part",
+    "table_rows",
     "unmatched_text",
+    "words_for",
+    "write_flow_cells",
 ]
