@@ -1,0 +1,147 @@
+"""How the machine is built: the stages, one after the other, each counted by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QRect
+from PySide6.QtWidgets import QAbstractItemView, QApplication, QDialog
+
+from benchmarks.by_hand import selectors as machine
+from benchmarks.by_hand.person import HandsError, Person
+from shaftscore_app.dialogs.new_machine.assistant import NewMachine
+from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.state_table import StateTableView
+from shaftscore_app.views.state_table_model import STEPS
+
+
+class Builder:
+    """Somebody who builds the machine in a window."""
+
+    def __init__(self, app: QApplication, window: MainWindow, person: Person, folder: Path) -> None:
+        """Sit before a window without a machine; folder: where the discs are written."""
+        self._app, self._window, self._person, self._folder = app, window, person, folder
+
+    # Stages
+
+    def name_it(self) -> None:
+        """Begin a machine: name, speed, steps."""
+        hands, window = self._person, self._window
+        hands.think()
+        hands.click(window.start_page.new)
+        page = self._assistant().machine
+        hands.wait(page.name.hasFocus, "the name can be typed")
+        hands.think()
+        hands.type(machine.NAME)
+        hands.press("Tab", times=3)
+        hands.think()
+        hands.type(machine.SPEED_RPM)
+        hands.press("Tab")
+        hands.think()
+        hands.type(str(len(machine.STEPS)))
+        hands.press("Tab")
+        hands.think()
+        for step in machine.STEPS:
+            hands.type(step)
+            hands.press("Return")
+        self._next()
+
+    def list_lanes(self) -> None:
+        """Type the lanes, and copy group and levels down."""
+        hands, grid = self._person, self._assistant().lanes.grid
+        hands.think()
+        for name in (*machine.LANES, machine.FLAP):
+            hands.type(name)
+            hands.press("Return")
+        hands.think()
+        for bank, name in enumerate(machine.BANKS):
+            hands.click(cell(grid, 4 * bank, 1))
+            hands.type(name)
+            hands.press("Return", "Up", "ctrl+c")
+            hands.press("shift+Down", times=3)
+            hands.press("ctrl+v")
+        hands.think()
+        hands.click(cell(grid, 0, 2))
+        hands.type(machine.LEVELS)
+        hands.press("Return", "Up", "ctrl+c")
+        hands.click(cell(grid, len(machine.LANES) - 1, 2), keys=("shift",))
+        hands.press("ctrl+v")
+        hands.think()
+        hands.click(cell(grid, len(machine.LANES), 2))
+        hands.type(machine.FLAP_LEVELS)
+        hands.press("Return")
+        self._next()
+        self._next()  # the usual parts
+
+    def write_states(self) -> None:
+        """Write the state table: rest everywhere, a visit for each selector, and the flap."""
+        hands, assistant = self._person, self._assistant()
+        view = assistant.table
+        if view is None:
+            raise HandsError("the assistant has no state table")
+        hands.think()
+        hands.click(view.turn_button)  # all 13 lanes are seen when they are rows
+        hands.think()
+        hands.click(state(view, 1, 0))
+        hands.click(state(view, len(machine.STEPS), len(machine.LANES) - 1), keys=("shift",))
+        hands.type("re")
+        hands.press("Return")
+        for lane, step, level in sorted(machine.VISITS, key=lambda visit: visit.lane):
+            hands.think()
+            hands.click(state(view, step, lane))
+            hands.type(f"{level[:2]} >")
+            hands.press("Return")
+        hands.think()
+        hands.click(state(view, 1, len(machine.LANES)))
+        hands.type("b")
+        hands.press("Tab")
+        hands.type("j")
+        hands.press("Return")
+        hands.think()
+        hands.click(assistant.button("Create machine"))
+        hands.wait(lambda: self._window.document.is_late_current, "the machine is judged")
+
+    # What stages share
+
+    def _assistant(self) -> NewMachine:
+        return self._dialog(NewMachine)
+
+    def _dialog(self, kind: type[QDialog]) -> QDialog:
+        found = [one for one in self._window.findChildren(kind) if one.isVisible()]
+        if not found:
+            self._person.wait(
+                lambda: any(one.isVisible() for one in self._window.findChildren(kind)), kind.__name__
+            )
+            found = [one for one in self._window.findChildren(kind) if one.isVisible()]
+        return found[-1]
+
+    def _next(self) -> None:
+        assistant, before = self._assistant(), self._assistant().page
+        self._person.think()
+        self._person.click(assistant.button("Next"))
+        self._person.wait(lambda: assistant.page > before, f"the page after {before}: {assistant.fault}")
+
+    @property
+    def stages(self) -> tuple[tuple[str, Callable[[], None]], ...]:
+        """The stages, named, in order."""
+        return (
+            ("Name, speed, steps", self.name_it),
+            ("Lanes, banks, levels", self.list_lanes),
+            ("State table", self.write_states),
+        )
+
+
+def state(view: StateTableView, step: int, lane: int) -> QRect:
+    """Return where the cell of a step, from 1, and a lane, from 0, is on the screen."""
+    index = view.model.at(STEPS + step - 1, lane)
+    return cell(view.table, index.row(), index.column())
+
+
+def cell(grid: QAbstractItemView, row: int, column: int) -> QRect:
+    """Return where a cell of a grid is on the screen. Raises HandsError where it is not to be seen."""
+    index = grid.model().index(row, column)
+    shown = grid.visualRect(index).intersected(grid.viewport().rect())
+    if shown.width() < 4 or shown.height() < 4:
+        raise HandsError(f"row {row}, column {column} of {grid.accessibleName()} is not to be seen")
+    return QRect(grid.viewport().mapToGlobal(shown.topLeft()), shown.size())
