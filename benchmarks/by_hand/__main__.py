@@ -44,7 +44,7 @@ def built(folder: Path, pictures: Path | None = None) -> list[dict[str, Any]]:
     window.activateWindow()
     rows = []
     try:
-        person = Person(app)
+        person = Person(app, window)
         for number, (name, stage) in enumerate(Builder(app, window, person, folder).stages):
             rows.append(_measured(person, name, stage))
             if pictures is not None:

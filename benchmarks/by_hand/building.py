@@ -4,16 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
 
 from PySide6.QtCore import QRect
 from PySide6.QtWidgets import QAbstractItemView, QApplication, QDialog
 
 from benchmarks.by_hand import selectors as machine
 from benchmarks.by_hand.person import HandsError, Person
+from shaftscore_app.dialogs.exporting import ExportDialog, ExportedDialog
+from shaftscore_app.dialogs.form import FormDialog
 from shaftscore_app.dialogs.new_machine.assistant import NewMachine
+from shaftscore_app.forms.flow_form import KINDS, FlowForm
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.views.state_table import StateTableView
-from shaftscore_app.views.state_table_model import STEPS
+from shaftscore_app.views.state_table_model import DWELL, MOVE, STEPS
+from shaftscore_app.widgets.dialog import Dialog
+
+D = TypeVar("D", bound=QDialog)
 
 
 class Builder:
@@ -93,28 +100,110 @@ class Builder:
             hands.type(f"{level[:2]} >")
             hands.press("Return")
         hands.think()
-        hands.click(state(view, 1, len(machine.LANES)))
-        hands.type("b")
-        hands.press("Tab")
+        hands.click(state(view, 2, len(machine.LANES)))
+        hands.click(state(view, len(machine.STEPS), len(machine.LANES)), keys=("shift",))
         hands.type("j")
         hands.press("Return")
+        self._write_lengths(view)
         hands.think()
         hands.click(assistant.button("Create machine"))
         hands.wait(lambda: self._window.document.is_late_current, "the machine is judged")
+
+    def _write_lengths(self, view: StateTableView) -> None:
+        """Type how long the selectors dwell and move."""
+        hands = self._person
+        for item, text in ((DWELL, machine.DWELL), (MOVE, machine.MOVE)):
+            hands.think()
+            for lane, keys in ((0, ()), (len(machine.LANES) - 1, ("shift",))):
+                index = view.model.at(item, lane)
+                hands.click(cell(view.table, index.row(), index.column()), keys=keys)
+            hands.type(text)
+            hands.press("Return")
+
+    def describe_flow(self) -> None:
+        """Describe outlet, chute, stock and magazines in the form of the flow."""
+        hands = self._person
+        hands.think()
+        hands.press("alt+m", "w")
+        form = self._flow_form()
+        self._show_list(form, "outlets")
+        self._add(form, "outlets", machine.JAR)
+        self._show_list(form, "channels")
+        self._add(form, "channels", machine.CHUTE)
+        hands.think()
+        hands.press("Tab", times=4)
+        hands.type(machine.JAR[0])
+        self._show_list(form, "supplies")
+        self._add(form, "supplies", machine.STOCK)
+        self._show_list(form, "magazines")
+        for spice in machine.SPICES:
+            self._add(form, "magazines", spice)
+            hands.press("Tab")
+            hands.type(machine.STOCK[0])
+            hands.press("Tab", "Tab")
+            hands.type(machine.CAPACITY)
+            hands.press("Tab")
+            hands.type(machine.START)
+        self._accept(self._dialog(FormDialog))
+
+    def _flow_form(self) -> FlowForm:
+        editor = self._dialog(FormDialog).editor
+        if not isinstance(editor, FlowForm):
+            raise HandsError("the form that opened is not that of the flow")
+        return editor
+
+    def _show_list(self, form: FlowForm, kind: str) -> None:
+        """Click the tab of a kind of part."""
+        place, bar = list(KINDS).index(kind), form.tabs.tabBar()
+        rect = bar.tabRect(place)
+        self._person.think()
+        self._person.click(QRect(bar.mapToGlobal(rect.topLeft()), rect.size()))
+
+    def _add(self, form: FlowForm, kind: str, name: str) -> None:
+        """Add a part and type its name."""
+        hands, editor = self._person, form.lists[kind]
+        before = len(editor.drafts())
+        hands.think()
+        hands.click(editor.add)
+        hands.wait(lambda: len(editor.drafts()) > before, f"a part in {kind}")
+        hands.type(name)
+
+    def _accept(self, dialog: Dialog) -> None:
+        self._person.think()
+        self._person.click(dialog.button("OK"))
+        self._gone(type(dialog))
+
+    def _gone(self, kind: type[QDialog]) -> None:
+        """Wait until no dialog of a kind is shown."""
+        self._person.wait(lambda: not self._shown(kind), f"{kind.__name__} is closed")
+
+    def export(self) -> None:
+        """Export the discs into a folder in all formats, and wait for the proof."""
+        hands, window = self._person, self._window
+        hands.think()
+        hands.press("ctrl+e")
+        dialog = self._dialog(ExportDialog)
+        hands.wait(dialog.folder.hasFocus, "the folder can be typed")
+        hands.think()
+        hands.type(str(self._folder / machine.FOLDER))
+        hands.press("Return")
+        hands.wait(lambda: not window.groups.exports.is_running, "the export has ended")
+        self._dialog(ExportedDialog)
+        hands.press("Return")
+        self._gone(ExportedDialog)
 
     # What stages share
 
     def _assistant(self) -> NewMachine:
         return self._dialog(NewMachine)
 
-    def _dialog(self, kind: type[QDialog]) -> QDialog:
-        found = [one for one in self._window.findChildren(kind) if one.isVisible()]
-        if not found:
-            self._person.wait(
-                lambda: any(one.isVisible() for one in self._window.findChildren(kind)), kind.__name__
-            )
-            found = [one for one in self._window.findChildren(kind) if one.isVisible()]
-        return found[-1]
+    def _dialog(self, kind: type[D]) -> D:
+        """Return the dialog of a kind that is shown, once it is."""
+        self._person.wait(lambda: self._shown(kind), f"{kind.__name__} is shown")
+        return self._shown(kind)[-1]
+
+    def _shown(self, kind: type[D]) -> list[D]:
+        return [one for one in self._window.findChildren(kind) if one.isVisible()]
 
     def _next(self) -> None:
         assistant, before = self._assistant(), self._assistant().page
@@ -129,6 +218,8 @@ class Builder:
             ("Name, speed, steps", self.name_it),
             ("Lanes, banks, levels", self.list_lanes),
             ("State table", self.write_states),
+            ("Outlet, chute, magazines", self.describe_flow),
+            ("Export and proof", self.export),
         )
 
 

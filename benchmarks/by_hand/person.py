@@ -29,9 +29,9 @@ class HandsError(AssertionError):
 class Person:
     """Somebody who knows the program, with one hand for the mouse."""
 
-    def __init__(self, app: QApplication) -> None:
-        """Sit down before an application, the hands on the keys."""
-        self._app = app
+    def __init__(self, app: QApplication, window: QWidget) -> None:
+        """Sit down before the window of an application, the hands on the keys."""
+        self._app, self._window = app, window
         self._on_mouse = False
         self.count = KeystrokeCount()
 
@@ -111,9 +111,11 @@ class Person:
             time.sleep(0.001)
 
     def _activate(self) -> None:
-        """Do what a window manager does: give the keys to the dialog that opened last."""
-        top = self._app.activePopupWidget() or self._app.activeModalWidget()
-        if top is not None and not top.isActiveWindow() and top.windowType().name == "Dialog":
+        """Do what a window manager does: give the keys to the dialog that opened last, else to the window."""
+        if self._app.activePopupWidget() is not None:
+            return  # a menu has taken the keys by itself
+        top = self._app.activeModalWidget() or self._window
+        if not top.isActiveWindow():
             top.activateWindow()
             self._settle()
 

@@ -13,6 +13,8 @@ STEPS = ("Ready", "Warm", "Earth", "Red", "Round", "Heat", "Gold", "Finish")
 BANKS = ("Earth", "Red", "Gold")
 LEVELS, FLAP_LEVELS = "left 0, rest 8, right 16", "bin 0, jar 8"
 FLAP = "Flap"
+DWELL, MOVE = "5", "20"
+"""Degrees of a visit and of each move beside it: together a step."""
 
 LANES = tuple(f"Selector {bank}{number}" for bank in "ABC" for number in range(1, 5))
 
@@ -45,4 +47,6 @@ SPICES = ("Cumin", "Coriander", "Paprika", "Chili", "Turmeric", "Ginger")
 """The magazines: left and right of each bank."""
 
 CAPACITY, START = "40", "40"
-CHUTE, JAR = "Chute", "Jar"
+CHUTE, JAR, STOCK = "Chute", "Jar", "Stock"
+
+FOLDER = "discs"
