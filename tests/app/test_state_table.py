@@ -449,5 +449,5 @@ def test_a_pasted_table_offers_to_make_the_lanes_that_are_missing(qtbot, make_wi
     window.document.undo()
     assert not window.document.committed.lanes
     view.paste()
-    [one for one in window.findChildren(LevelSetsDialog) if one.isVisible()][0].reject()
+    next(one for one in window.findChildren(LevelSetsDialog) if one.isVisible()).reject()
     assert [one for one in window.findChildren(StateSheetDialog) if one.isVisible()]
