@@ -4,10 +4,12 @@ import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QGuiApplication
 
+from shaftscore.base.wording import part_name
 from shaftscore.edits import BlockRef, place_block
 from shaftscore.judge.report import QUICK, examine
 from shaftscore.model.loader import read_project
 from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.flow_network.face import EMPTY
 from shaftscore_app.views.flow_rows import (
     NO_FLOW,
     NOT_YET,
@@ -15,7 +17,6 @@ from shaftscore_app.views.flow_rows import (
     FlowPicture,
     MagazineRow,
     picture_of,
-    said_id,
 )
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, fed_gates, fed_gates_file, gates
@@ -63,7 +64,7 @@ def test_a_channel_has_the_items_of_every_gate_in_order() -> None:
 
 def test_magazines_are_named_by_the_lane_that_empties_them() -> None:
     assert [row.name for row in _picture().rows] == ["Left", "Right", "Main chute"]
-    assert said_id("main_chute") == "Main chute"
+    assert part_name("main_chute") == "Main chute"
 
 
 def test_a_late_failure_stays_in_sight() -> None:
@@ -99,6 +100,7 @@ def test_the_summary_and_the_table_have_every_number() -> None:
 @pytest.fixture
 def window(make_window: WindowMaker) -> MainWindow:
     made = make_window(fed_gates())
+    made.flow.show_face("Counts")
     made.docks.show("flow")
     return made
 
@@ -132,6 +134,7 @@ def test_the_keys_go_from_failure_to_failure_and_enter_goes_there(qtbot, make_wi
     file["flow"]["magazines"][1] |= {"from": "slow", "start_count": 2}
     window = make_window(read_project(as_bytes(file), "two.shaft"))
     view, canvas = window.flow, window.flow.canvas
+    view.show_face("Counts")
     window.docks.show("flow")
     qtbot.waitUntil(lambda: view.picture is not None)
     assert view.picture is not None
@@ -203,5 +206,5 @@ def test_copy_gives_the_table(window: MainWindow) -> None:
 def test_a_machine_without_a_flow_says_what_will_stand_there(make_window: WindowMaker) -> None:
     made = make_window(gates())
     made.docks.show("flow")
-    assert made.flow.empty.text() == NO_FLOW
+    assert made.flow.empty.text() == EMPTY
     assert not made.flow.copy_button.isEnabled()

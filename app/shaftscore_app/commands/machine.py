@@ -76,11 +76,12 @@ class MachineCommands(CommandGroup):
     """The commands.
 
     Signals: status_message(sentence) with why something could not be done; view_wanted(name) when a view is
-    to be shown with room.
+    to be shown with room; gates_wanted() when the gates of the selected lanes are to be asked about.
     """
 
     status_message = Signal(str)
     view_wanted = Signal(str)
+    gates_wanted = Signal()
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""
@@ -92,6 +93,7 @@ class MachineCommands(CommandGroup):
             "machine.notes": self.ask_names,
             "block.rule": self.rule_from_blocks,
             "block.gates": self.ask_gates,
+            "lane.gates": self.gates_wanted.emit,
         }
         return {**machine, **lane, **parts, **own}
 
@@ -106,7 +108,8 @@ class MachineCommands(CommandGroup):
             "lane.follower": self._no_follower,
             "lane.disc": self._no_disc,
             "lane.parts": self._no_follower,
-            "lane.load": lambda: "" if self._lane is not None else "No lane is selected",
+            "lane.load": self._no_lane,
+            "lane.gates": self._no_lane,
         }
 
     def open_at(self, key: str, path: str) -> bool:
@@ -256,6 +259,9 @@ class MachineCommands(CommandGroup):
 
     def _no_lanes(self) -> str:
         return "" if self._document.committed.lanes else "There are no lanes yet"
+
+    def _no_lane(self) -> str:
+        return "" if self._lane is not None else "No lane is selected"
 
     def _no_follower(self) -> str:
         lane = self._lane

@@ -93,11 +93,13 @@ def _connect_views(window: MainWindow) -> None:
     followers.status_message.connect(window.status.set_hint)
     followers.save_wanted.connect(groups.printing.save_drawing)
     followers.set_own_bearings(window.settings.folder / "bearings.csv")
+    groups.machine.gates_wanted.connect(lambda: _ask_gates(window))
     groups.machine.view_wanted.connect(window.docks.show_large)
     window.coverage.command_wanted.connect(window.describe)
     window.coverage.findings_wanted.connect(window.show_found)
     window.findings.visited.connect(diagram.show_finding)
     window.flow.visited.connect(diagram.show_finding)
+    window.flow.status_message.connect(window.status.set_hint)
     diagram.values_wanted.connect(lambda _ref: window.type_property())
     diagram.lane_wanted.connect(groups.edits.new_lane)
     diagram.rename_wanted.connect(groups.edits.rename_lane)
@@ -106,6 +108,12 @@ def _connect_views(window: MainWindow) -> None:
         page.action_wanted.connect(window.act)
     window.player.playing_changed.connect(window.show_playing)
     window.toolbar.grid.entered.connect(window.set_grid)
+
+
+def _ask_gates(window: MainWindow) -> None:
+    """Ask about the gates of the selected lanes in the Flow view, where there is room for its card."""
+    window.docks.show_large("flow")
+    window.flow.ask_gates()
 
 
 def _connect_program(window: MainWindow) -> None:

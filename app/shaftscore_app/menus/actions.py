@@ -122,6 +122,12 @@ COMMANDS = (
     Command("lane.disc", "D&isc…", "Change size, material and rim of the lane's disc"),
     Command("lane.load", "L&oad…", "Set the mass, spring and friction that the lane carries"),
     Command("lane.program", "&Make program…", "Make states from pictures, truth tables or sequences"),
+    Command(
+        "lane.gates",
+        "Gates for selected lane&s…",
+        "Let items out at levels of the selected lanes, in one step",
+        ("Ctrl+Shift+E",),
+    ),
     Command("lane.parts", "Follow&er parts…", "Choose slide or lever, its lengths and its bearing"),
     Command(
         "lane.compare", "&Compare laws…", "See every law on this lane, and which suits it best", gap=True

@@ -7,12 +7,13 @@ A row *fails* where an error of the flow is about it; from then on its counts me
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shaftscore.base import wording
 from shaftscore.base.angles import TURN
 from shaftscore.judge.findings import RULES, Finding, Severity
 from shaftscore.judge.flow import FlowHistory, FlowResult, MagazineResult, Passage
+from shaftscore.judge.flow.drawn import DrawnRun
 from shaftscore.judge.report import Report
 from shaftscore.model import Diverter, Flow, Magazine, Project
 from shaftscore.model.cells import text_cell
@@ -148,13 +149,20 @@ class FlowPicture:
         return str(int(at // 1) + 1), f"{at % 1 * TURN:.3f}", f"{at * self.turn_s:.6f}"
 
 
-def picture_of(report: Report) -> FlowPicture | str:
-    """Return what the view shows of a report, or the sentence why there is nothing."""
+def picture_of(report: Report, run: DrawnRun | None = None) -> FlowPicture | str:
+    """Return what the view shows of a report, or the sentence why there is nothing.
+
+    run: of as many turns as are asked for; where it ends before the first failure, the turns about that are
+    shown instead.
+    """
     if report.project.flow is None:
         return NO_FLOW
     if report.flow is None or report.flow_project is None or report.flow_project.flow is None:
         return NOT_YET
-    result, project, history = report.flow, report.flow_project, report.flow.history
+    result, project = report.flow, report.flow_project
+    if run is not None and run.turns and (result.holds_for_ever is not False or result.turns <= run.turns):
+        result = replace(result, history=run.history)
+    history = result.history
     rows = tuple(_rows(result, project, report.flow_project.flow))
     if not rows:
         return NO_ROWS
@@ -232,7 +240,7 @@ def _channel_row(
         ChannelItem(names[p.gate], p.enters_us / cycle, p.leaves_us / cycle, p.latest_us / cycle)
         for p in passages
     )
-    return ChannelRow(said_id(channel_id), tuple(items), (min(counts), max(counts)), failure)
+    return ChannelRow(wording.part_name(channel_id), tuple(items), (min(counts), max(counts)), failure)
 
 
 def magazine_name(magazine_id: str, project: Project, flow: Flow) -> str:
@@ -242,13 +250,7 @@ def magazine_name(magazine_id: str, project: Project, flow: Flow) -> str:
         (lane_id,) = lanes
         if {gate.source for gate in flow.gates if gate.state.lane == lane_id} == {magazine_id}:
             return project.lane(lane_id).label
-    return said_id(magazine_id)
-
-
-def said_id(name: str) -> str:
-    """Write an id of the flow as a name: `main_chute` is "Main chute"."""
-    spaced = name.replace("_", " ").strip() or name
-    return spaced[0].upper() + spaced[1:]
+    return wording.part_name(magazine_id)
 
 
 def _failures(result: FlowResult, flow: Flow) -> dict[str, Failure]:

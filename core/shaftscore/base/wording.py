@@ -127,6 +127,12 @@ def counted(count: int, noun: str) -> str:
     return f"{amount} {noun}" if abs(count) == 1 else f"{amount} {plural(noun)}"
 
 
+def part_name(part_id: str) -> str:
+    """Return the name that an id of the flow holds: `main_chute` is "Main chute"."""
+    spaced = part_id.replace("_", " ").strip() or part_id
+    return f"{spaced[:1].upper()}{spaced[1:]}"
+
+
 def angle_range(arcs: Arcs, decimals: int = 1) -> str:
     """Write where a set of angles lies: "133.9° to 137.6°"; several stretches with commas.
 

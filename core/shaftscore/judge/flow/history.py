@@ -23,7 +23,11 @@ def history(network: Network, turn: int) -> FlowHistory:
     while run.turns < last:
         run.turn()
     run.state()  # brings what no gate has asked for up to date
-    events = sorted(run.events or [])
+    return history_of(network, sorted(run.events or []), first, last)
+
+
+def history_of(network: Network, events: list[Event], first: int, last: int) -> FlowHistory:
+    """Keep what happened in the turns first to last (from 1) of a run; events: all of it, by time."""
     since, until = (first - 1) * network.clock.cycle_us, last * network.clock.cycle_us
     return FlowHistory(
         cycle_us=network.clock.cycle_us,

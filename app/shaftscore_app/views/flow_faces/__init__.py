@@ -1,0 +1,1 @@
+"""What stands around the faces of the Flow view: the run, the switch, cards, the table, and counts below."""

@@ -1,0 +1,211 @@
+"""What screen readers find in the network: banks and elements, each with its sentence.
+
+Qt asks a *factory* for the interface of a widget when a screen reader first asks for it; interfaces are made
+once and kept, so that a reader meets the same objects again; one whose element is gone says that it is not
+valid.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, QPoint, QRect
+from PySide6.QtGui import QAccessible, QAccessibleInterface, QWindow
+
+from shaftscore.judge.flow.drawn import ElementKey
+from shaftscore_app.views.flow_network.paths import bank_stop, box_of, is_bank
+from shaftscore_app.views.flow_network.session import said_bank
+
+if TYPE_CHECKING:
+    from shaftscore_app.views.flow_network.canvas import NetworkCanvas
+
+Text, Role = QAccessible.Text, QAccessible.Role
+
+
+class NetworkPart(QAccessibleInterface):
+    """An element of the network, or the heading of a bank."""
+
+    def __init__(self, canvas: NetworkCanvas, stop: ElementKey) -> None:
+        """Stand for a stop of the keys."""
+        super().__init__()
+        self.canvas, self.stop = canvas, stop
+
+    def isValid(self) -> bool:
+        """Whether it is drawn."""
+        return box_of(self.canvas.places, self.stop) is not None
+
+    def object(self) -> QObject | None:  # type: ignore[override]
+        """Return nothing: only the canvas has an object."""
+        return None
+
+    def window(self) -> QWindow | None:  # type: ignore[override]
+        """Return the window in which it is."""
+        return self.canvas.window().windowHandle()
+
+    def parent(self) -> QAccessibleInterface:
+        """Return the network."""
+        return network_part_of(self.canvas)
+
+    def childCount(self) -> int:
+        """Return 0: it has no parts."""
+        return 0
+
+    def child(self, index: int) -> QAccessibleInterface | None:  # type: ignore[override]  # noqa: ARG002
+        """Return nothing: it has no parts."""
+        return None
+
+    def childAt(self, x: int, y: int) -> QAccessibleInterface | None:  # type: ignore[override]  # noqa: ARG002
+        """Return nothing: it has no parts."""
+        return None
+
+    def indexOfChild(self, child: QAccessibleInterface) -> int:  # noqa: ARG002
+        """Return -1: it has no parts."""
+        return -1
+
+    def setText(self, kind: QAccessible.Text, text: str) -> None:
+        """Nothing here is typed."""
+
+    def role(self) -> QAccessible.Role:
+        """Return the role: a heading of a bank is a button, an element an item."""
+        return Role.Button if is_bank(self.stop) else Role.ListItem
+
+    def text(self, kind: QAccessible.Text) -> str:
+        """Return the sentence that is read."""
+        if kind != Text.Name or not self.isValid():
+            return ""
+        if is_bank(self.stop):
+            return said_bank(self.canvas.session, self.stop[1])
+        return self.canvas.places.shown.by_key[self.stop].spoken
+
+    def rect(self) -> QRect:
+        """Return its place on the screen."""
+        box, view = box_of(self.canvas.places, self.stop), self.canvas.viewport()
+        if box is None:
+            return QRect()
+        place = QRect(round(box.left), round(box.top), round(box.width), round(box.height))
+        corner = view.mapToGlobal(QPoint(0, 0))
+        return QRect(corner, view.size()).intersected(place.translated(corner - self.canvas.origin))
+
+    def state(self) -> QAccessible.State:
+        """Return whether it can be and is selected, and whether it is seen."""
+        state, session = QAccessible.State(), self.canvas.session
+        state.selectable = not is_bank(self.stop)
+        state.focusable = True
+        state.selected = any(session.shown_for(key) == self.stop for key in session.selected)
+        state.focused = self.stop == session.current and self.canvas.hasFocus()
+        state.expandable = is_bank(self.stop)
+        state.expanded = is_bank(self.stop) and self.stop[1] in session.open_banks
+        state.offscreen = self.rect().isEmpty()
+        return state
+
+
+class NetworkCanvasPart(QAccessibleInterface):
+    """The whole network."""
+
+    def __init__(self, canvas: NetworkCanvas) -> None:
+        """Stand for a canvas."""
+        super().__init__()
+        self.canvas = canvas
+        self._known: dict[ElementKey, NetworkPart] = {}
+
+    def part(self, stop: ElementKey) -> NetworkPart:
+        """Return the part of a stop."""
+        return self._known.setdefault(stop, NetworkPart(self.canvas, stop))
+
+    @property
+    def parts(self) -> list[NetworkPart]:
+        """Headings of banks, then all elements by column."""
+        places = self.canvas.places
+        stops = [bank_stop(key) for key in places.banks]
+        stops += [key for _, keys in sorted(places.by_column.items()) for key in keys]
+        return [self.part(stop) for stop in stops]
+
+    def isValid(self) -> bool:
+        """Whether the canvas is there."""
+        return True
+
+    def object(self) -> QObject:
+        """Return the canvas."""
+        return self.canvas
+
+    def window(self) -> QWindow | None:  # type: ignore[override]
+        """Return the window in which it is."""
+        return self.canvas.window().windowHandle()
+
+    def parent(self) -> QAccessibleInterface | None:  # type: ignore[override]
+        """Return what holds the canvas; None for a window of its own."""
+        holder = self.canvas.parentWidget()
+        return None if holder is None else QAccessible.queryAccessibleInterface(holder)
+
+    def childCount(self) -> int:
+        """Count the parts."""
+        return len(self.parts)
+
+    def child(self, index: int) -> QAccessibleInterface | None:  # type: ignore[override]
+        """Return a part; None if there is none."""
+        parts = self.parts
+        return parts[index] if 0 <= index < len(parts) else None
+
+    def indexOfChild(self, child: QAccessibleInterface) -> int:
+        """Return the place of a part; -1 if it is none."""
+        return next((index for index, part in enumerate(self.parts) if part is child), -1)
+
+    def childAt(self, x: int, y: int) -> QAccessibleInterface | None:  # type: ignore[override]
+        """Return the part at a place of the screen."""
+        return next((part for part in self.parts if part.rect().contains(x, y)), None)
+
+    def focusChild(self) -> QAccessibleInterface | None:  # type: ignore[override]
+        """Return the part at which the keys are."""
+        current = self.canvas.session.current
+        return None if current is None else self.part(current)
+
+    def role(self) -> QAccessible.Role:
+        """Return the role of a list."""
+        return Role.List
+
+    def setText(self, kind: QAccessible.Text, text: str) -> None:
+        """Nothing here is typed."""
+
+    def text(self, kind: QAccessible.Text) -> str:
+        """Return name and description of the canvas."""
+        if kind == Text.Name:
+            return self.canvas.accessibleName()
+        return self.canvas.accessibleDescription() if kind == Text.Description else ""
+
+    def rect(self) -> QRect:
+        """Return its place on the screen."""
+        view = self.canvas.viewport()
+        return QRect(view.mapToGlobal(QPoint(0, 0)), view.size())
+
+    def state(self) -> QAccessible.State:
+        """Return that it takes the focus, and whether it has it."""
+        state = QAccessible.State()
+        state.focusable = True
+        state.focused = self.canvas.hasFocus()
+        return state
+
+
+_PARTS: dict[int, NetworkCanvasPart] = {}
+"""The parts of the canvases that a screen reader has asked for, by their identity."""
+
+_installed: list[bool] = []
+
+
+def network_part_of(canvas: NetworkCanvas) -> NetworkCanvasPart:
+    """Return the part that stands for a canvas."""
+    key = id(canvas)
+    if key not in _PARTS:
+        _PARTS[key] = NetworkCanvasPart(canvas)
+        canvas.destroyed.connect(lambda: _PARTS.pop(key, None))
+    return _PARTS[key]
+
+
+def make_network_readable(kind: type[NetworkCanvas]) -> None:
+    """Let Qt know how canvases of a class are read; done once for a program."""
+
+    def factory(_class_name: str, widget: QObject | None) -> QAccessibleInterface | None:
+        return network_part_of(widget) if isinstance(widget, kind) else None
+
+    if not _installed:
+        _installed.append(True)
+        QAccessible.installFactory(factory)
