@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import subprocess
 import sys
 import tempfile
 import time
@@ -13,9 +14,11 @@ from typing import Any
 
 from PySide6.QtWidgets import QApplication
 
+from benchmarks.by_hand import selectors
 from benchmarks.by_hand.building import Builder
 from benchmarks.by_hand.keystrokes import KeystrokeCount
 from benchmarks.by_hand.person import HandsError, Person
+from shaftscore.model import Project
 from shaftscore_app.document import Document
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.keeping import PersonStore
@@ -49,6 +52,7 @@ def built(folder: Path, pictures: Path | None = None) -> list[dict[str, Any]]:
             rows.append(_measured(person, name, stage))
             if pictures is not None:
                 app.primaryScreen().grabWindow(0).save(str(pictures / f"{number}.png"))
+        _check(window.document.committed, folder / selectors.FOLDER)
     except HandsError:
         if pictures is not None:
             app.primaryScreen().grabWindow(0).save(str(pictures / "failed.png"))
@@ -56,6 +60,17 @@ def built(folder: Path, pictures: Path | None = None) -> list[dict[str, Any]]:
     finally:
         window.close_at_once()
     return rows
+
+
+def _check(project: Project, files: Path) -> None:
+    """Raise HandsError where the machine is not as it was meant, or a file is not proved."""
+    faults = list(selectors.faults_of(project))
+    if faults:
+        raise HandsError(f"not as meant: {'; '.join(faults)}")
+    command = [sys.executable, "-m", "shaftscore_app", "verify", str(files)]
+    done = subprocess.run(command, check=False, capture_output=True, text=True)
+    if done.returncode:
+        raise HandsError(f"the files are not proved: {done.stdout}{done.stderr}")
 
 
 def _measured(person: Person, name: str, stage: Callable[[], None]) -> dict[str, Any]:

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TypeVar
 
-from PySide6.QtCore import QRect
+from PySide6.QtCore import QPoint, QRect, QSize
 from PySide6.QtWidgets import QAbstractItemView, QApplication, QDialog
 
 from benchmarks.by_hand import selectors as machine
-from benchmarks.by_hand.person import HandsError, Person
+from benchmarks.by_hand.person import HandsError, Person, beside
+from shaftscore.model import Gate
 from shaftscore_app.dialogs.exporting import ExportDialog, ExportedDialog
 from shaftscore_app.dialogs.form import FormDialog
 from shaftscore_app.dialogs.new_machine.assistant import NewMachine
 from shaftscore_app.forms.flow_form import KINDS, FlowForm
 from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.views.flow_faces.gates_card import GatesCard
 from shaftscore_app.views.state_table import StateTableView
 from shaftscore_app.views.state_table_model import DWELL, MOVE, STEPS
 from shaftscore_app.widgets.dialog import Dialog
@@ -177,6 +179,48 @@ class Builder:
         """Wait until no dialog of a kind is shown."""
         self._person.wait(lambda: not self._shown(kind), f"{kind.__name__} is closed")
 
+    def add_gates(self) -> None:
+        """Give each bank its gates by the card: left and right let out of its two magazines."""
+        hands, window = self._person, self._window
+        lanes = [lane.id for lane in window.document.committed.lanes]
+        for bank in range(len(machine.BANKS)):
+            own = lanes[4 * bank : 4 * bank + 4]
+            hands.think()
+            hands.click(self._header(own[0]))
+            hands.click(self._header(own[-1]), keys=("shift",))
+            hands.press("ctrl+shift+e")
+            hands.wait(self._cards, "the card is shown")
+            card = self._cards()[-1]
+            for level, spice in zip(("left", "right"), machine.SPICES[2 * bank :], strict=False):
+                row = next(one for one in card.rows if one.name.text() == level)
+                hands.think()
+                hands.click(row.source)
+                hands.type(spice[:3].lower())
+                hands.press("Return")
+            hands.think()
+            hands.click(card.apply)
+            self._wait_for_gates(8 * (bank + 1))
+        hands.wait(lambda: window.document.is_late_current, "the items are judged")
+
+    def _wait_for_gates(self, count: int) -> None:
+        self._person.wait(lambda: len(self._gates()) == count, f"{count} gates")
+
+    def _cards(self) -> list[GatesCard]:
+        return [one for one in self._window.findChildren(GatesCard) if one.isVisible()]
+
+    def _gates(self) -> Sequence[Gate]:
+        flow = self._window.document.committed.flow
+        return () if flow is None else flow.gates
+
+    def _header(self, lane_id: str) -> QRect:
+        """Return where the header of a lane is on the screen."""
+        diagram = self._window.diagram
+        row = diagram.frame.rows.of_lane(lane_id)
+        if row is None:
+            raise HandsError(f"{lane_id} is not to be seen")
+        place = QPoint(60, round(diagram.frame.top_of(row) + row.height / 2))
+        return beside(QRect(diagram.viewport().mapToGlobal(place), QSize(1, 1)), 0, 0)
+
     def export(self) -> None:
         """Export the discs into a folder in all formats, and wait for the proof."""
         hands, window = self._person, self._window
@@ -188,7 +232,9 @@ class Builder:
         hands.type(str(self._folder / machine.FOLDER))
         hands.press("Return")
         hands.wait(lambda: not window.groups.exports.is_running, "the export has ended")
-        self._dialog(ExportedDialog)
+        done = self._dialog(ExportedDialog)
+        if not (self._folder / machine.FOLDER / "manifest.json").exists():
+            raise HandsError(f"{done.windowTitle()}: no files were written")
         hands.press("Return")
         self._gone(ExportedDialog)
 
@@ -219,6 +265,7 @@ class Builder:
             ("Lanes, banks, levels", self.list_lanes),
             ("State table", self.write_states),
             ("Outlet, chute, magazines", self.describe_flow),
+            ("24 gates", self.add_gates),
             ("Export and proof", self.export),
         )
 

@@ -6,7 +6,10 @@ one step. The words are those of an invented bar for spices.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import NamedTuple
+
+from shaftscore.model import Flow, Lane, Project
 
 NAME, SPEED_RPM = "Spice bar", "5"
 STEPS = ("Ready", "Warm", "Earth", "Red", "Round", "Heat", "Gold", "Finish")
@@ -50,3 +53,34 @@ CAPACITY, START = "40", "40"
 CHUTE, JAR, STOCK = "Chute", "Jar", "Stock"
 
 FOLDER = "discs"
+
+
+def faults_of(project: Project) -> Iterator[str]:
+    """Yield what is not as it was meant in a project that was built."""
+    shaft, flow = project.shaft, project.flow or Flow()
+    if (project.name, shaft.speed_rpm, shaft.step_names) != (NAME, float(SPEED_RPM), STEPS):
+        yield f"{project.name}, {shaft.speed_rpm} rev/min, {len(shaft.step_names)} named steps"
+    if [lane.label for lane in project.lanes] != [*LANES, FLAP]:
+        yield f"{len(project.lanes)} lanes"
+        return
+    for place, lane in enumerate(project.lanes[:-1]):
+        yield from _lane_faults(place, lane)
+    stores = [(store.id, str(store.capacity), str(store.start_count)) for store in flow.magazines]
+    if [store[1:] for store in stores] != [(CAPACITY, START)] * len(SPICES):
+        yield f"magazines {stores}"
+    if len({(gate.state, gate.source) for gate in flow.gates}) != 2 * len(LANES) or len(flow.channels) != 1:
+        yield f"{len(flow.gates)} gates, {len(flow.channels)} channels"
+
+
+def _lane_faults(place: int, lane: Lane) -> Iterator[str]:
+    visit = VISITS[place]
+    levels = [block.level for block in lane.blocks]
+    if sorted(levels) != sorted([visit.level, "rest"]) or list(lane.levels.values()) != [0.0, 8.0, 16.0]:
+        yield f"{lane.label} has {levels} of {dict(lane.levels)}"
+        return
+    (at,) = [block for block in lane.blocks if block.level == visit.level]
+    begin = 360.0 / len(STEPS) * (visit.step - 1)
+    if not begin <= at.start_deg <= at.end_deg <= begin + 360.0 / len(STEPS):
+        yield f"{lane.label} visits {visit.level} at {at.start_deg} to {at.end_deg}"
+    if lane.group != BANKS[place // 4]:
+        yield f"{lane.label} is in {lane.group}"
