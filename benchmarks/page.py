@@ -82,8 +82,8 @@ NOTES: dict[str, tuple[str, str]] = {
         "a flap, 6 magazines, 24 gates and a chute: typed, nothing pasted from elsewhere. What a person "
         "would take is by the keystroke-level model of Card, Moran and Newell (1980), its times from memory: "
         "K, a key, 0.28 s; B, a button down or up, 0.1 s; P, pointing, 1.1 s; H, a hand to the mouse or "
-        "back, 0.4 s; M, preparing a step, 1.35 s. The person knows the program and makes no mistakes. The median "
-        "is that of the run by the script.",
+        "back, 0.4 s; M, preparing a step, 1.35 s. The person knows the program and makes no mistakes. The "
+        "median is that of the run by the script.",
         "",
     ),
     "The longest pauses": (

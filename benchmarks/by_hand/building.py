@@ -180,7 +180,7 @@ class Builder:
         self._person.wait(lambda: not self._shown(kind), f"{kind.__name__} is closed")
 
     def add_gates(self) -> None:
-        """Give each bank its gates by the card: left and right let out of its two magazines."""
+        """Describe the gates of each bank by the card: left and right let out of its two magazines."""
         hands, window = self._person, self._window
         lanes = [lane.id for lane in window.document.committed.lanes]
         for bank in range(len(machine.BANKS)):
