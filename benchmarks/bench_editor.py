@@ -6,13 +6,16 @@ Each runs in a process of its own and needs a display; without one they are left
 from __future__ import annotations
 
 import json
+import shutil
 import subprocess
 import sys
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from benchmarks.by_hand.keystrokes import SECONDS
 from benchmarks.memory import as_installed
 from shaftscore_app.cli.editor import has_display
 
@@ -26,10 +29,15 @@ pytestmark = pytest.mark.skipif(not has_display(), reason="there is no display t
 
 def measured(module: str, *arguments: str) -> dict[str, Any]:
     """Run a module that prints JSON as its last line, whatever it says of its aims."""
+    return dict(printed(module, *arguments))
+
+
+def printed(module: str, *arguments: str) -> Any:
+    """Run a module and return the JSON of its last line."""
     command = [sys.executable, "-m", module, "--json", *arguments]
     done = subprocess.run(command, check=False, env=as_installed(), cwd=ROOT, capture_output=True, text=True)
     assert done.stdout, done.stderr
-    return dict(json.loads(done.stdout.splitlines()[-1]))
+    return json.loads(done.stdout.splitlines()[-1])
 
 
 @pytest.mark.benchmark(group="Frames while a block is dragged, 150 real mouse events: the whole run")
@@ -52,3 +60,20 @@ def test_pauses(benchmark: Any, sample: str) -> None:
     benchmark.extra_info["longest"] = "; ".join(
         f"{one['action']} {one['worked_ms']:.0f} ms" for one in worst[:WORST]
     )
+
+
+@pytest.mark.skipif(shutil.which("xdotool") is None, reason="there is no xdotool to press keys with")
+@pytest.mark.benchmark(group="A machine of 12 selectors by hand, from nothing to proved files: the whole run")
+def test_by_hand(benchmark: Any) -> None:
+    stages = benchmark.pedantic(lambda: printed("benchmarks.by_hand"), rounds=1)
+    total = {key: sum(one[key] for one in stages) for key in ("keys", "clicks", "person_s", "waited_s")}
+    counts = Counter[str]()
+    for one in stages:
+        counts.update(one["operators"])
+    minutes = (total["person_s"] + total["waited_s"]) / 60
+    benchmark.extra_info["a person"] = f"{minutes:.1f} min by the keystroke-level model (target 10 min)"
+    benchmark.extra_info["of that"] = f"waiting {total['waited_s']:.0f} s"
+    benchmark.extra_info["keys and clicks"] = f"{total['keys']} and {total['clicks']}"
+    benchmark.extra_info["operators"] = " ".join(f"{name} {counts[name]}" for name in SECONDS)
+    benchmark.extra_info["processor"] = f"{sum(one['processor_s'] for one in stages):.0f} s of the editor"
+    benchmark.extra_info["stages"] = "; ".join(f"{one['stage']} {one['person_s']:.0f} s" for one in stages)

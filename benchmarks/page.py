@@ -77,6 +77,15 @@ NOTES: dict[str, tuple[str, str]] = {
         "all that it changed is painted. The bound is one frame of a screen, 16.7 ms.",
         "",
     ),
+    "A machine of 12 selectors": (
+        "Real keys and mouse through the X server build a machine of 3 banks of 4 selectors with 3 levels, "
+        "a flap, 6 magazines, 24 gates and a chute: typed, nothing pasted from elsewhere. What a person "
+        "would take is by the keystroke-level model of Card, Moran and Newell (1980), its times from memory: "
+        "K, a key, 0.28 s; B, a button down or up, 0.1 s; P, pointing, 1.1 s; H, a hand to the mouse or "
+        "back, 0.4 s; M, preparing a step, 1.35 s. The person knows the program and makes no mistakes. The "
+        "median is that of the run by the script.",
+        "",
+    ),
     "The longest pauses": (
         "How long the window handled no event, in processor time of its thread. Every command, dialog, view "
         "and some edits are done once. What is missed by all is a change of theme or text size: every "

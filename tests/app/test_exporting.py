@@ -170,6 +170,7 @@ def test_a_proof_that_failed_shows_its_place(qtbot, make_window: WindowMaker) ->
     window.groups.exports._on_done(
         {"why": "A2 is 0.06 mm off the program at 212.0°", "place": ("right", 212.0)},
         ExportJob(b"", "tea", Path("out"), ("stl",), despite_errors=False),
+        window.document.committed,
     )
     (dialog,) = _shown(window, ExportFailedDialog)
     _click(qtbot, dialog, "Show the place")

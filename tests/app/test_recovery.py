@@ -253,3 +253,40 @@ def test_a_draft_outlives_a_disk_that_is_full_when_it_is_used(
         "the draft was not kept: [Errno 28] No space left on device"
     }
     caplog.clear()
+
+
+def test_work_of_the_program_maker_is_kept_and_offered_after_a_stop(
+    qtbot, make_window: WindowMaker, saved: Path, store: PersonStore
+) -> None:
+    """The file has all changes; what was painted and typed, and not applied, is in the draft alone."""
+    first = make_window(None)
+    first.document.open(saved)
+    first.program.session.follow()
+    first.program.session.paint(1, [(0, 0)])
+    first.program.truth.text.setPlainText("p  q  A1")
+    painted = first.program.session.draft
+    assert not first.document.is_modified
+    first.drafting.keeper.leave()  # as a program that stops
+    (draft,) = store.drafts.left()
+    assert (draft.kept.steps, draft.kept.aside is None) == (0, False)
+    draft.release()
+    first.document.close()
+    second = make_window(None)
+    second.groups.keeping.look_for_drafts()
+    bar = second.groups.keeping.draft_bar
+    assert bar.text.text().endswith("It has work of the Program maker that was not applied.")
+    click(qtbot, bar.button("Use it"))
+    assert second.program.session.draft == painted
+    assert second.program.truth.text.toPlainText() == "p  q  A1"
+    assert second.program.is_unapplied
+    assert not second.document.is_modified
+    second.program.discard()
+    assert list((store.folder / "drafts").iterdir()) == []  # nothing is left to keep
+
+
+def test_work_that_cannot_be_read_is_not_restored_and_that_is_said(window: MainWindow) -> None:
+    said: list[str] = []
+    window.program.status_message.connect(said.append)
+    window.program.restore({"draft": {"frames": []}, "frame": 0})
+    assert said[0].startswith("The Program maker was not restored: ")
+    assert not window.program.is_unapplied

@@ -426,3 +426,28 @@ def test_a_visit_may_be_typed_with_and_without_its_joiner(qtbot, typed: str) -> 
     for letter in typed:
         qtbot.keyClicks(line, letter)
     assert line.text() == ("rest, then tap" if typed == "rest, tap" else "tap, then rest")
+
+
+def test_a_pasted_table_offers_to_make_the_lanes_that_are_missing(qtbot, make_window: WindowMaker) -> None:
+    """Asked once, with levels and heights; one step makes lanes and states, and Cancel keeps the table."""
+    from shaftscore_app.dialogs.new_machine.level_sets import LevelSetsDialog
+
+    window = make_window(None)
+    window.document.new()
+    window.docks.show("table")
+    view = window.docks.view(StateTableView)
+    text = "Step\tOne\tTwo\n1\trest\trest\n2\tleft\trest\n3\tright\tright\n4\trest\trest\n"
+    QGuiApplication.clipboard().setText(text)
+    qtbot.waitUntil(view.empty.button.isVisible)
+    qtbot.keyClick(view.empty.button, Qt.Key.Key_V, Qt.KeyboardModifier.ControlModifier)
+    (dialog,) = window.findChildren(LevelSetsDialog)
+    dialog.model.write({(0, 1): "left 0, rest 8, right 16"})
+    dialog.button("Create lanes").click()
+    assert [lane.label for lane in window.document.committed.lanes] == ["One", "Two"]
+    assert window.document.committed.lanes[0].levels == {"left": 0.0, "rest": 8.0, "right": 16.0}
+    assert window.document.undo_name == "Write a table with 2 new lanes"
+    window.document.undo()
+    assert not window.document.committed.lanes
+    view.paste()
+    next(one for one in window.findChildren(LevelSetsDialog) if one.isVisible()).reject()
+    assert [one for one in window.findChildren(StateSheetDialog) if one.isVisible()]

@@ -10,6 +10,7 @@ from datetime import datetime
 from functools import partial
 from pathlib import Path
 
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QMenu
 
 from shaftscore.base.errors import ProjectError
@@ -28,7 +29,12 @@ from shaftscore_app.widgets.notice_bar import NoticeBar
 
 
 class KeepingCommands(CommandGroup):
-    """Offers what was kept."""
+    """Offers what was kept.
+
+    Signals: aside_wanted(work) when work that is no part of the project is to be shown again.
+    """
+
+    aside_wanted = Signal(object)
 
     def __init__(self, services: Services, *, files: FileCommands, keep_now: Callable[[], bool]) -> None:
         """Serve a window; keep_now: writes the draft of what is open, and returns whether there is one."""
@@ -86,11 +92,14 @@ class KeepingCommands(CommandGroup):
         if draft not in self._left or project is None:
             return  # decided on meanwhile
         if path is not None and self._files.open_if_free(path):
-            self._document.perform(Edited(project, f"Use the draft from {_moment(draft.kept.when)}"))
+            if project != self._document.committed:
+                self._document.perform(Edited(project, f"Use the draft from {_moment(draft.kept.when)}"))
         else:
             self._document.open_unsaved(project, None if path is None or path.exists() else path)
         self._left.remove(draft)
-        if self._keep_now() or not self._document.is_modified:
+        if draft.kept.aside is not None:
+            self.aside_wanted.emit(draft.kept.aside)
+        if self._keep_now() or not (self._document.is_modified or draft.kept.aside):
             draft.remove()
         else:
             draft.release()  # the disk is full: the old draft is all that is on it
@@ -169,7 +178,9 @@ def draft_text(draft: LeftDraft, count: int) -> str:
     name = f" of {kept.head.name}" if kept.head.path is not None else ""
     text = f"A draft{name} from {_moment(kept.when)} was kept after Shaftscore stopped unexpectedly."
     newer = "the saved file" if kept.head.path is not None else "an empty machine"
-    steps = f" {counted(kept.steps, 'step')} newer than {newer}."
+    steps = f" {counted(kept.steps, 'step')} newer than {newer}." if kept.steps or not kept.aside else ""
+    if kept.aside:
+        steps += " It has work of the Program maker that was not applied."
     if kept.project is None:
         steps = " It cannot be read any more."
     elif kept.trouble:

@@ -6,11 +6,14 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
 
+from shaftscore.base.wording import counted
+from shaftscore.edits.table_lanes import TableLanes, levels_for
 from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore_app.commands.files import FileCommands, samples
 from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.dialogs.new_machine import NewMachine
+from shaftscore_app.dialogs.new_machine.level_sets import Levels, LevelSetsDialog
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.views.layout import Docks
 from shaftscore_app.views.state_table import StateTableView
@@ -26,6 +29,8 @@ class TableCommands(CommandGroup):
         super().__init__(services)
         self._files, self._docks, self._view = files, docks, view
         view.import_wanted.connect(self.read_file)
+        view.makes_lanes = True
+        view.lanes_wanted.connect(self._ask_levels)
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""
@@ -64,6 +69,17 @@ class TableCommands(CommandGroup):
         self._document.open_unsaved(project, None)
         if not any(lane.blocks for lane in project.lanes):
             self._docks.show("table")
+
+    def _ask_levels(
+        self, table: TableLanes, use: Callable[[Levels], str], otherwise: Callable[[], object]
+    ) -> None:
+        """Ask once how high the levels of new lanes are; where they are not wanted, show the table."""
+        known = [levels_for(self._document.committed, one.words) for one in table.sets]
+        dialog = LevelSetsDialog(self._window, self._theme, table.sets, replaced=0, use=use, known=known)
+        what = f"The machine does not have {counted(len(table.columns), 'lane')} of this table."
+        dialog.say(f"{what} They are added after the others, and all of it is written in one step.")
+        dialog.rejected.connect(otherwise)
+        dialog.open()
 
     def _chosen_table(self) -> Path | None:
         folder = self._document.path.parent if self._document.path else Path.home()

@@ -269,7 +269,7 @@ class ListEditor(FieldEditor):
         """Add a record and choose it, its first field ready to be typed in."""
         self._drafts.append(draft)
         self._show(len(self._drafts) - 1)
-        first = next(self.form.controls(), None)
+        first = next((control for control in self.form.controls() if not control.isHidden()), None)
         if first is not None:
             first.setFocus(Qt.FocusReason.OtherFocusReason)
         self.changed.emit()

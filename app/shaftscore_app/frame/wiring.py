@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, Qt
 
+from shaftscore_app.keeping.journal import Plain
 from shaftscore_app.runtime.late_paint import paint_late
 from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.views.bring_up import BringUpView
@@ -128,6 +129,14 @@ def _connect_program(window: MainWindow) -> None:
     view.status_message.connect(window.status.set_hint)
     view.close_wanted.connect(dock.close)
     window.groups.files.keep_first = view.when_applied
+    window.drafting.keep_aside(lambda: view.is_unapplied, view.work)
+    view.work_changed.connect(window.drafting.note_aside)
+
+    def restore(work: Plain) -> None:
+        window.docks.show_large("program")
+        view.restore(work)
+
+    window.groups.keeping.aside_wanted.connect(restore)
 
     def heard(event: QEvent) -> bool:
         if event.type() != QEvent.Type.Close or not view.is_unapplied:

@@ -18,6 +18,7 @@ from shaftscore.model.project import Project
 from shaftscore_app.document import Document
 from shaftscore_app.keeping import Keeper, PersonStore
 from shaftscore_app.keeping.journal import Head
+from shaftscore_app.keeping.keeper import Aside
 from shaftscore_app.runtime.jobs import Jobs
 
 log = logging.getLogger(__name__)
@@ -49,11 +50,13 @@ class Drafting(QObject):
         self._document, self._jobs = document, jobs
         self.keeper = Keeper(store.drafts, clock)
         self._noted: Project | None = None
+        self._has_aside: Callable[[], bool] = lambda: False
+        self._aside: Aside = lambda: None
         self._timer = QTimer(self)
         self._timer.setInterval(TICK_MS)
         self._timer.timeout.connect(self.tick)
         document.history_changed.connect(self._note)
-        document.file_changed.connect(self._note)
+        document.file_changed.connect(self._note_file)
 
     @property
     def state(self) -> str:
@@ -82,14 +85,35 @@ class Drafting(QObject):
             log.warning("the draft was not forced to the disk: %s", error)
         return kept and self.keeper.kept_ago_s is not None
 
+    def keep_aside(self, has_aside: Callable[[], bool], aside: Aside) -> None:
+        """Keep work with the draft that is no part of the project.
+
+        has_aside: whether there is any; aside: returns it as plain values. `note_aside` says that it changed.
+        """
+        self._has_aside, self._aside = has_aside, aside
+
+    def note_aside(self) -> None:
+        """Take note that the work aside is another now."""
+        if self._noted is not None or self._has_aside():
+            self._noted = None
+            self._note()
+
     def end(self) -> None:
         """Drop the draft: the program ends as it should, with everything saved or unwanted."""
         self._timer.stop()
         self.keeper.forget()
 
+    def _note_file(self) -> None:
+        """Begin again for a file that was saved or opened: work aside is kept with that file then."""
+        if not self._document.is_modified:
+            self._noted = None
+            self.keeper.forget()
+        self._note()
+
     def _note(self) -> None:
         document = self._document
-        if not (document.is_modified and document.is_started):
+        has_aside = self._has_aside()
+        if not ((document.is_modified or has_aside) and document.is_started):
             self._noted = None
             self._timer.stop()
             self.keeper.forget()
@@ -97,7 +121,8 @@ class Drafting(QObject):
             self._noted = document.committed
             stamp = document.stamp
             head = Head(document.path, document.name, stamp.digest if stamp else "")
-            self.keeper.note(head, document.committed, document.undo_name, document.steps_since_save)
+            aside = self._aside if has_aside else lambda: None
+            self.keeper.note(head, document.committed, document.undo_name, document.steps_since_save, aside)
             self._timer.start()
         self.status_message.emit()
 

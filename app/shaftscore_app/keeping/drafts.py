@@ -17,7 +17,7 @@ from pathlib import Path
 from shaftscore.base.filelock import FileLock
 from shaftscore.base.whole_files import private_folder, sync_folder
 from shaftscore.model.project import Project
-from shaftscore_app.keeping.journal import Head, Journal, JournalContents, read_journal
+from shaftscore_app.keeping.journal import Head, Journal, JournalContents, Plain, read_journal
 
 JOURNAL, LOCK = "journal", "lock"
 EMPTY_S = 86_400.0
@@ -36,12 +36,17 @@ class Draft:
         self._journal = Journal(folder / JOURNAL, head)
         self._first_size = 0
 
-    def add(self, project: Project, step: str, steps: int, when: datetime) -> None:
-        """Write down that `project` is the current one now, `steps` steps from the saved file."""
-        self._journal.add(project, step, steps, when)
+    def add(
+        self, project: Project, step: str, steps: int, when: datetime, aside: Plain | None = None
+    ) -> None:
+        """Write down that `project` is the current one now, `steps` steps from the saved file.
+
+        aside: work that is no part of the project.
+        """
+        self._journal.add(project, step, steps, when, aside)
         self._first_size = self._first_size or self._journal.size
         if self._journal.size > max(ROOM, 4 * self._first_size):
-            self._begin_afresh(project, step, steps, when)
+            self._begin_afresh(project, step, steps, when, aside)
 
     def syncing(self) -> Callable[[], None]:
         """Return what forces the draft to the disk; it may be called on any thread, once."""
@@ -65,12 +70,14 @@ class Draft:
         self._journal.close()
         _remove(self._folder, self._lock)
 
-    def _begin_afresh(self, project: Project, step: str, steps: int, when: datetime) -> None:
+    def _begin_afresh(
+        self, project: Project, step: str, steps: int, when: datetime, aside: Plain | None
+    ) -> None:
         """Put a journal with only this project in the old one's place."""
         fresh = self._folder / "journal.new"
         fresh.unlink(missing_ok=True)
         journal = Journal(fresh, self._head)
-        journal.add(project, step, steps, when)
+        journal.add(project, step, steps, when, aside)
         journal.syncing()()
         self._journal.close()
         journal.move(self._folder / JOURNAL)
@@ -101,8 +108,17 @@ class Drafts:
         """Name the folder; it is made when it is needed."""
         self._folder = folder
 
-    def begin(self, head: Head, project: Project, step: str, steps: int, when: datetime) -> Draft:
-        """Begin a draft with its first change. Raises OSError."""
+    def begin(
+        self,
+        head: Head,
+        project: Project,
+        step: str,
+        steps: int,
+        when: datetime,
+        *,
+        aside: Plain | None = None,
+    ) -> Draft:
+        """Begin a draft with its first change; aside: see `Draft.add`. Raises OSError."""
         private_folder(self._folder)
         while True:
             folder = Path(tempfile.mkdtemp(prefix="draft-", dir=self._folder))
@@ -111,7 +127,7 @@ class Drafts:
                 break
         try:
             draft = Draft(folder, lock, head)
-            draft.add(project, step, steps, when)
+            draft.add(project, step, steps, when, aside)
         except OSError:
             _remove(folder, lock)
             raise

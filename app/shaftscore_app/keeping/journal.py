@@ -3,7 +3,8 @@
 Each line is a checksum and a JSON object. The first line, the *head*, says which file the journal
 belongs to. A line after it holds the *step* that was made and what it changed: a whole project, or the
 keys of the project that are others now, where lanes that stayed are named by their place. So a change of
-one lane of thousands costs one lane. A last line that was cut off by a power loss is left out.
+one lane of thousands costs one lane. A last line that was cut off by a power loss is left out. Work that is
+no part of the project yet (a program that is being made) is *aside*: a line has it where it has changed.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ import json
 import os
 import zlib
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -49,7 +50,8 @@ class JournalContents:
     """What a journal gives back.
 
     project: None where no line of it can be read as a project; `trouble` then says why. when: of the last
-    line. steps: how many steps that is from the saved file. last_step: the name of the last step.
+    line. steps: how many steps that is from the saved file. last_step: the name of the last step. aside:
+    work that is no part of the project, None where there was none.
     """
 
     head: Head
@@ -58,6 +60,7 @@ class JournalContents:
     steps: int
     last_step: str
     trouble: str = ""
+    aside: Plain | None = None
 
 
 class Journal:
@@ -67,6 +70,7 @@ class Journal:
         """Begin a journal at `path`, where there must be none yet."""
         self._path = path
         self._written: Project | None = None
+        self._aside: Plain | None = None
         self._handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_APPEND, 0o600)
         self._size = 0
         place = None if head.path is None else str(head.path)
@@ -81,11 +85,18 @@ class Journal:
         """Bytes written so far."""
         return self._size
 
-    def add(self, project: Project, step: str, steps: int, when: datetime) -> None:
-        """Write that `project` is the current one now; the system has the line when this returns."""
-        line = {"step": step, "steps": steps, "when": when.isoformat()}
+    def add(
+        self, project: Project, step: str, steps: int, when: datetime, aside: Plain | None = None
+    ) -> None:
+        """Write that `project` is the current one now; the system has the line when this returns.
+
+        aside: work that is no part of the project.
+        """
+        line: Plain = {"step": step, "steps": steps, "when": when.isoformat()}
+        if aside != self._aside:
+            line["aside"] = aside
         self._add(line | change(self._written, project))
-        self._written = project
+        self._written, self._aside = project, aside
 
     def syncing(self) -> Callable[[], None]:
         """Return what forces all that is written by now to the disk; it may be called on any thread, once."""
@@ -186,8 +197,14 @@ def read_journal(path: Path) -> JournalContents | None:
         except (ProjectError, KeyError, TypeError, IndexError) as error:
             trouble = trouble or str(error)
             continue
-        return _kept(head, project, told[count - 1], trouble)
+        return replace(_kept(head, project, told[count - 1], trouble), aside=_aside(told[:count]))
     return _kept(head, None, told[-1], trouble)
+
+
+def _aside(lines: list[Plain]) -> Plain | None:
+    """Return the last work aside of some lines."""
+    asides = [line["aside"] for line in lines if "aside" in line]
+    return asides[-1] if asides and isinstance(asides[-1], dict) else None
 
 
 def _good_lines(data: bytes) -> Iterator[Plain]:

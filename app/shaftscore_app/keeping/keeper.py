@@ -12,12 +12,20 @@ from datetime import UTC, datetime
 
 from shaftscore.model.project import Project
 from shaftscore_app.keeping.drafts import Draft, Drafts
-from shaftscore_app.keeping.journal import Head
+from shaftscore_app.keeping.journal import Head, Plain
 
 log = logging.getLogger(__name__)
 
 EVERY_S = 1.0
 """Least time between two lines of the journal, s."""
+
+
+Aside = Callable[[], Plain | None]
+"""Returns the work that is no part of the project, as plain values; asked for when it is written."""
+
+
+def _nothing() -> Plain | None:
+    return None
 
 
 def _now() -> datetime:
@@ -30,6 +38,7 @@ class _Noted:
     project: Project
     step: str
     steps: int
+    aside: Aside
 
 
 class Keeper:
@@ -63,12 +72,13 @@ class Keeper:
         """Whether something is noted that is not written yet."""
         return self._noted is not None
 
-    def note(self, head: Head, project: Project, step: str, steps: int) -> None:
+    def note(self, head: Head, project: Project, step: str, steps: int, aside: Aside = _nothing) -> None:
         """Take note that `project` is the current one now; it is written when its time has come.
 
         head: the file. step: the name of the last step. steps: how many there are since the last save.
+        aside: gives the work that is no part of the project.
         """
-        self._noted = _Noted(head, project, step, steps)
+        self._noted = _Noted(head, project, step, steps, aside)
         self.tick()
 
     def tick(self) -> None:
@@ -120,9 +130,11 @@ class Keeper:
             draft.close()
 
     def _write(self, noted: _Noted) -> None:
-        when = self._now()
+        when, aside = self._now(), noted.aside()
         if self._draft is None:
-            self._draft = self._drafts.begin(noted.head, noted.project, noted.step, noted.steps, when)
+            self._draft = self._drafts.begin(
+                noted.head, noted.project, noted.step, noted.steps, when, aside=aside
+            )
         else:
-            self._draft.add(noted.project, noted.step, noted.steps, when)
+            self._draft.add(noted.project, noted.step, noted.steps, when, aside)
         self._synced = False

@@ -25,11 +25,13 @@ from PySide6.QtWidgets import (
 
 from shaftscore.base.errors import EditError, ProjectError
 from shaftscore.program.frames import ProgramFrame
+from shaftscore.program.kept import draft_of_plain, plain_draft
 from shaftscore.program.pictures import frames_of_pixels, frames_of_text
 from shaftscore.program.places import resized
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import show
 from shaftscore_app.document.ways_out import first_lane
+from shaftscore_app.keeping.journal import Plain
 from shaftscore_app.runtime.files import read_within
 from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.runtime.watching import EventWatch
@@ -78,11 +80,13 @@ LEFT, RIGHT, LOW = 206, 416, 262
 class ProgramView(TabbedView):
     """The view. Over 300 lines, since it puts many parts together and makes room for them.
 
-    Signals: status_message(sentence) with why something could not be done; image_wanted(), text_wanted() when
-    a file shall be chosen; close_wanted() when the view shall close.
+    Signals: status_message(sentence) with why something could not be done; work_changed() when what is not
+    applied is another; image_wanted(), text_wanted() when a file shall be chosen; close_wanted() when the
+    view shall close.
     """
 
     status_message = Signal(str)
+    work_changed = Signal()
     image_wanted = Signal()
     text_wanted = Signal()
     close_wanted = Signal()
@@ -145,6 +149,24 @@ class ProgramView(TabbedView):
             then()
 
         UnappliedDialog(self.window(), self._theme, apply=apply, discard=discard).open()
+
+    def work(self) -> Plain | None:
+        """Return what is not applied, as plain values; None where all is."""
+        if not self.is_unapplied:
+            return None
+        session, texts = self.session, [pane.text.toPlainText() for pane in self._texts]
+        draft = plain_draft(session.draft)
+        return {"draft": draft, "frame": session.frame, "by_hand": sorted(session.by_hand), "texts": texts}
+
+    def restore(self, work: Plain) -> None:
+        """Show work that was kept; what of it cannot be read is said in the status bar."""
+        for pane, text in zip(self._texts, work.get("texts", ()), strict=False):
+            pane.text.setPlainText(str(text))
+        try:
+            draft = draft_of_plain(self._document.committed, work.get("draft"))
+            self.session.restore(draft, int(work.get("frame", 0)), map(int, work.get("by_hand", ())))
+        except (EditError, TypeError, ValueError) as error:
+            self.status_message.emit(f"The Program maker was not restored: {error}")
 
     def discard(self) -> None:
         """Drop all that is not applied."""
@@ -407,6 +429,9 @@ class ProgramView(TabbedView):
         CalmRefresh(self, self._document, self.refresh, HELD_MS, soon=True)
         EventWatch(self, self._on_event)
         session.changed.connect(self._follow)
+        session.changed.connect(self.work_changed)
+        for pane in self._texts:
+            pane.text.textChanged.connect(self.work_changed)
         session.status_message.connect(self.status_message)
         self.canvas.copied.connect(lambda text: QGuiApplication.clipboard().setText(text))
         self.canvas.pasted.connect(self._paste_frames)

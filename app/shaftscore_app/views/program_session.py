@@ -177,6 +177,14 @@ class ProgramSession(QObject):
         self._begin()
         self.changed.emit()
 
+    def restore(self, draft: ProgramDraft, frame: int, by_hand: Iterable[int]) -> None:
+        """Show a draft that was kept, as one step."""
+        self.follow()
+        self._remember(self._step)
+        self._draft, self.frame, self.by_hand = draft, frame, frozenset(by_hand)
+        self._keep_inside()
+        self.changed.emit()
+
     def apply(self, lane_ids: Collection[str] | None = None) -> bool:
         """Write the programs of some lanes, or of all that changed; returns whether they were written."""
         if self._document.is_read_only:

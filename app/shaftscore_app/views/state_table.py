@@ -7,11 +7,11 @@ something is refused, or what the keys do.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QModelIndex, QSize, Qt, Signal
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
 from shaftscore.base.errors import EditError, ProjectError
 from shaftscore.edits import rewrite_states
 from shaftscore.edits.state_table import split_text, table_text
+from shaftscore.edits.table_lanes import TableLanes, write_table
 from shaftscore.model.cells import text_cell
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
@@ -54,16 +55,20 @@ class StateTableView(TabbedView):
 
     Over 300 lines, since each thing that can be asked of the table is a small method of its own.
 
-    Signals: import_wanted() when the person wants to choose a file.
+    Signals: import_wanted() when the person wants to choose a file; lanes_wanted(table, use, otherwise) when
+    a table with new lanes was pasted: use takes their levels and returns a fault or an empty text, otherwise
+    shows the table as it is.
     """
 
     import_wanted = Signal()
+    lanes_wanted = Signal(object, object, object)
 
     def __init__(self, document: Document, theme: Theme) -> None:
         """Make the view of a document."""
         super().__init__()
         self._document, self._theme = document, theme
         self._fault = ""
+        self.makes_lanes = False
         self._sized = 0.0
         self._sizing = Later(self, self._size, UNPAINTED)  # of many lanes it takes long
         self.model = StateTableModel(document)
@@ -85,6 +90,7 @@ class StateTableView(TabbedView):
         self.model.refresh()
         self._pages.setCurrentIndex(0 if self.model.lanes else 1)
         started = self._document.is_started
+        self.setFocusProxy(self.table if self.model.lanes else self.empty.button)
         self.empty.say(EMPTY if started else NO_MACHINE, first_lane(self._document))
         if self.model.lanes and self.current is None:
             item, lane = place or (STEPS, self._selected_lane())
@@ -183,11 +189,25 @@ class StateTableView(TabbedView):
 
     def write_grid(self, grid: Sequence[Sequence[str]], place: SheetPlace) -> None:
         """Write cells of text at a place, as one step; where some cannot be read, ask about them."""
-        sheet = place.read(self._document.committed, grid)
+        project = self._document.committed
+        table = place.new_lanes(project, grid) if self.makes_lanes else None
+        if table is not None:
+            self._make_lanes(table, grid, place)
+            return
+        sheet = place.read(project, grid)
         if sheet.faults:
             self._show_sheet(grid, place, "")
         elif sheet.columns or sheet.timings:
             self.model.write_sheet(sheet.columns, sheet.timings)
+
+    def _make_lanes(self, table: TableLanes, grid: Sequence[Sequence[str]], place: SheetPlace) -> None:
+        """Ask for the levels of lanes that a table has and the machine has not, then write all of it."""
+        document = self._document
+
+        def use(levels: Sequence[Mapping[str, float]]) -> str:
+            return commit(document, lambda: write_table(document.committed, table, levels))
+
+        self.lanes_wanted.emit(table, use, lambda: self._show_sheet(grid, place, ""))
 
     def rewrite_lane(self) -> None:
         """Rewrite the current cell's lane from the table, though its timing goes."""
@@ -197,6 +217,13 @@ class StateTableView(TabbedView):
             self._show_fault(
                 commit(self._document, lambda: rewrite_states(self._document.committed, [lane.id]))
             )
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Paste also while there are no lanes, and so no grid that could."""
+        if event.matches(QKeySequence.StandardKey.Paste) and not self.model.lanes:
+            self.paste()
+        else:
+            super().keyPressEvent(event)
 
     # Inside
 

@@ -44,9 +44,11 @@ class StateCells(GridCells):
         theme.changed.connect(self._forget)
 
     def more_words(self, index: Index) -> Iterable[str]:
-        """Return visits of two levels."""
-        levels = list(self.words_of(index))[:MOST_PAIRED]
-        return [THEN.join(pair) for pair in permutations(levels, 2)]
+        """Return visits of two levels, those first that go back to where the lane comes from."""
+        levels, model = list(self.words_of(index))[:MOST_PAIRED], index.model()
+        back = model.level_into(index) if isinstance(model, StateTableModel) else None
+        pairs = sorted(permutations(levels, 2), key=lambda pair: pair[1] != back)
+        return [THEN.join(pair) for pair in pairs]
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Return room for the text, and for every level that may be typed there."""

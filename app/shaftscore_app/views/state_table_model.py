@@ -235,6 +235,11 @@ class StateTableModel(QAbstractTableModel):
             crowded=bool(crowded),
         )
 
+    def level_into(self, index: Index) -> str | None:
+        """Return the level at which a lane comes into the step of a cell; None where nothing says it."""
+        item, lane = self.place(index)
+        return level_before(self.reading(lane).column, item - STEPS) if item >= STEPS else None
+
     def edited_text(self, item: int, lane: int) -> str:
         """Return the text with which editing a cell begins, and which is copied of it."""
         if item == DWELL:

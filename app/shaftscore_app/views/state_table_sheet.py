@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QLabel, QListWidget, QTableWidget, QTableWidgetIte
 
 from shaftscore.base.wording import counted
 from shaftscore.edits.state_table import CellFault, StateSheet, read_sheet
+from shaftscore.edits.table_lanes import TableLanes, is_headed, lanes_of_table
 from shaftscore.model import Project
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import muted
@@ -35,11 +36,23 @@ class SheetPlace:
         """Read cells of text at this place."""
         if not self.across:
             return read_sheet(project, grid, self.lane_ids, self.first_step)
-        wide = max(map(len, grid), default=0)
-        turned = [[row[i] if i < len(row) else "" for row in grid] for i in range(wide)]
-        sheet = read_sheet(project, turned, self.lane_ids, self.first_step)
+        sheet = read_sheet(project, _turned(grid), self.lane_ids, self.first_step)
         sheet.faults = [CellFault(fault.column, fault.row, fault.message) for fault in sheet.faults]
         return sheet
+
+    def new_lanes(self, project: Project, grid: Sequence[Sequence[str]]) -> TableLanes | None:
+        """Return the lanes of a table that the machine does not have; None where it has them all."""
+        turned = _turned(grid)
+        if is_headed(project, turned) and not is_headed(project, grid):
+            return lanes_of_table(project, turned)
+        placed = turned if self.across and not is_headed(project, grid) else grid
+        return lanes_of_table(project, placed, self.lane_ids, self.first_step)
+
+
+def _turned(grid: Sequence[Sequence[str]]) -> list[list[str]]:
+    """Return cells with rows for columns; short rows are filled."""
+    wide = max(map(len, grid), default=0)
+    return [[row[i] if i < len(row) else "" for row in grid] for i in range(wide)]
 
 
 class StateSheetDialog(Dialog):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from itertools import zip_longest
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHeaderView, QWidget
@@ -50,11 +51,12 @@ class LevelSetsDialog(Dialog):
         *,
         replaced: int,
         use: Callable[[Levels], str],
+        known: Sequence[Mapping[str, float] | None] = (),
     ) -> None:
         """Ask about level sets.
 
         replaced: how many lanes give way to those of the table. use: takes the levels of each set, and
-        returns a fault or an empty text.
+        returns a fault or an empty text. known: levels to begin with of each set, mm; None for none.
         """
         super().__init__(parent, theme, "Levels of the table", "How high are the levels?")
         self._sets, self._use = tuple(sets), use
@@ -62,7 +64,8 @@ class LevelSetsDialog(Dialog):
         self.grid = TextGrid(
             theme, "Levels: lanes, levels from the lowest", self.model, lambda _i: [], marks="\t"
         )
-        self._build(replaced)
+        begun = [own or spaced(one.words) for own, one in zip_longest(known, sets)]
+        self._build(replaced, begun)
 
     @property
     def fault(self) -> str:
@@ -85,10 +88,11 @@ class LevelSetsDialog(Dialog):
         if not fault:
             self.done(Dialog.DialogCode.Accepted)
 
-    def _build(self, replaced: int) -> None:
+    def _build(self, replaced: int, begun: Levels) -> None:
         px = self._theme.px
         self.say(EXPLAINED, muted=True)
-        self.model.replace([(_lanes_of(one), levels_text(spaced(one.words))) for one in self._sets])
+        rows = [(_lanes_of(one), levels_text(own)) for one, own in zip(self._sets, begun, strict=True)]
+        self.model.replace(rows)
         header = self.grid.horizontalHeader()
         header.setSectionResizeMode(LANES, QHeaderView.ResizeMode.ResizeToContents)
         self.grid.setCurrentIndex(self.model.index(0, LEVELS))
