@@ -68,6 +68,8 @@ def test_a_whole_turn_by_keys_alone(view: BringUpView, qtbot) -> None:
     """Two lanes do what the other one should: what differs is found where it was ticked."""
     ready(view, qtbot)
     session = view.session
+    heard: list[str] = []
+    session.spoken.connect(heard.append)
     swapped = {"assam": "ceylon", "ceylon": "assam"}
     for place in range(len(session.stops)):
         for lane_id in ("assam", "ceylon"):
@@ -81,6 +83,11 @@ def test_a_whole_turn_by_keys_alone(view: BringUpView, qtbot) -> None:
     wrong = {(session.stops[place].step_name, lane) for place, lane in session.differences()}
     assert wrong == {("Assam", "assam"), ("Assam", "ceylon"), ("Ceylon", "assam"), ("Ceylon", "ceylon")}
     assert session.checks_left == 0
+    ranking = view.ranker.ranking
+    assert ranking is not None
+    assert ranking.groups[0].first.statement == "Discs A1 and A2 are swapped"
+    assert view.causes.cards[0].statement.text() == "Discs A1 and A2 are swapped"
+    assert "Likely: discs A1 and A2 are swapped, 4 of 4." in heard
     assert all(len(seen) >= 8 for seen in seen_of(view))
     sheet = view._document.committed.bring_up[-1]
     assert sheet.revisions is not None

@@ -92,7 +92,7 @@ def _connect_views(window: MainWindow) -> None:
     followers.save_wanted.connect(groups.printing.save_drawing)
     followers.set_own_bearings(window.settings.folder / "bearings.csv")
     groups.machine.view_wanted.connect(window.docks.show_large)
-    window.docks.view(BringUpView).status_message.connect(window.status.set_hint)
+    _connect_bring_up(window)
     window.coverage.command_wanted.connect(window.describe)
     window.coverage.findings_wanted.connect(window.show_found)
     window.findings.visited.connect(diagram.show_finding)
@@ -103,6 +103,27 @@ def _connect_views(window: MainWindow) -> None:
     diagram.menu_wanted.connect(window.show_menu)
     window.player.playing_changed.connect(window.show_playing)
     window.toolbar.grid.entered.connect(window.set_grid)
+
+
+def _connect_bring_up(window: MainWindow) -> None:
+    """Let the causes of the Bring-up view be helped with by commands and views, at their lanes."""
+    view, document = window.docks.view(BringUpView), window.document
+
+    def select(lane_ids: tuple[str, ...]) -> None:
+        if lane_ids:
+            document.select_lane(lane_ids[0])
+
+    def help_by(command: str, lane_ids: tuple[str, ...]) -> None:
+        select(lane_ids)
+        window.actions_table[command].trigger()
+
+    def show_in(name: str, lane_ids: tuple[str, ...]) -> None:
+        select(lane_ids)
+        window.docks.show(name)
+
+    view.status_message.connect(window.status.set_hint)
+    view.command_wanted.connect(help_by)
+    view.view_wanted.connect(show_in)
 
 
 def _connect_program(window: MainWindow) -> None:

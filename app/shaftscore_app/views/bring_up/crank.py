@@ -235,7 +235,6 @@ class CrankPanel(QWidget):
         row.addWidget(self.back)
         row.addWidget(self.next, 1)
         column.addLayout(row)
-        column.addWidget(self.all)
         for widget in (self.power_off, self.springs, self.care):
             column.addWidget(widget)
         other = QGridLayout()
@@ -271,9 +270,11 @@ class CrankPanel(QWidget):
             muted.setFont(theme.font(12))
         for button in (self.back, self.next, self.all):
             button.setFont(theme.font(13))
-            button.setMinimumHeight(px(32))
+            button.setMinimumHeight(px(32 if button is not self.all else 26))
         for box in (self.power_off, self.springs):
             box.setFont(theme.font(13))
+        for button in (self.back, self.next):
+            button.setIconSize(QSize(px(16), px(16)))
         self.back.setIcon(theme.icon("step-back", 16))
         self.next.setIcon(theme.icon("step-forward", 16))
         self._column.setContentsMargins(px(14), px(12), px(14), px(12))

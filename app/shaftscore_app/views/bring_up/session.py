@@ -188,7 +188,7 @@ class BringUpSession(QObject):
     def differences(self) -> tuple[tuple[int, str], ...]:
         """Return all that differs, as (number of the stop, lane id), in the order of the stops."""
         key = (self.sheet, self.stops, self._made_of)
-        if not _same(key, self._wrong[0]):
+        if not is_same(key, self._wrong[0]):
             found = (
                 (place, lane_id)
                 for place in range(len(self.stops))
@@ -198,6 +198,11 @@ class BringUpSession(QObject):
             )
             self._wrong = (key, tuple(found))
         return self._wrong[1]
+
+    @property
+    def wrong_lanes(self) -> frozenset[str]:
+        """The lanes that differed anywhere."""
+        return frozenset(lane_id for _, lane_id in self.differences())
 
     @property
     def seen_count(self) -> int:
@@ -223,7 +228,7 @@ class BringUpSession(QObject):
             self.place, self.lane_id, self._planned = 0, None, ()
         project = self.project
         made_of = (*self.solution.lanes.values(), project.stacks, project.print, project.shaft)
-        if not _same(made_of, self._made_of):
+        if not is_same(made_of, self._made_of):
             self._made_of = made_of
             self._expected.clear()
             self._resting.clear()
@@ -248,7 +253,7 @@ class BringUpSession(QObject):
 
     def _take_plan(self, made: tuple[Solution, list[float], Mapping[str, str]]) -> None:
         solution, angles, revisions = made
-        if not _same(tuple(solution.lanes.values()), tuple(self.solution.lanes.values())):
+        if not is_same(tuple(solution.lanes.values()), tuple(self.solution.lanes.values())):
             return  # of an earlier machine: the newer request is on its way
         self._planned, self._revisions = tuple(angles), revisions
         self._renew_stops()
@@ -386,7 +391,7 @@ class BringUpSession(QObject):
             self.status_message.emit(fault)
 
 
-def _same(one: Sequence[object], other: Sequence[object]) -> bool:
+def is_same(one: Sequence[object], other: Sequence[object]) -> bool:
     """Return whether two rows hold the same objects."""
     return len(one) == len(other) and all(a is b for a, b in zip(one, other, strict=True))
 

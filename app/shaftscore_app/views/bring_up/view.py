@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
     QLabel,
+    QPushButton,
     QScrollArea,
     QSplitter,
     QStackedWidget,
@@ -21,6 +22,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from shaftscore.bringup import LikelyCause
 from shaftscore_app.document import Document
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.turns import Later
@@ -29,6 +31,7 @@ from shaftscore_app.views.bring_up.board import LaneBoard
 from shaftscore_app.views.bring_up.causes import CausesPanel
 from shaftscore_app.views.bring_up.crank import CrankPanel
 from shaftscore_app.views.bring_up.measuring import MeasuringLine
+from shaftscore_app.views.bring_up.ranking import CauseRanker
 from shaftscore_app.views.bring_up.seen import SeenTable
 from shaftscore_app.views.bring_up.session import BringUpSession
 from shaftscore_app.views.bring_up.words import EMPTY, LEGEND, check_text, turn_text
@@ -84,10 +87,13 @@ class BoardArea(QScrollArea):
 class BringUpView(TabbedView):
     """The view.
 
-    Signals: status_message(sentence) with why something could not be done, or what was ticked.
+    Signals: status_message(sentence) with why something could not be done; command_wanted(id, lane ids) when
+    a command of the window shall help with a cause, and view_wanted(name, lane ids) when a view shall.
     """
 
     status_message = Signal(str)
+    command_wanted = Signal(str, object)
+    view_wanted = Signal(str, object)
 
     def __init__(self, document: Document, theme: Theme, jobs: Jobs | None) -> None:
         """Make the view of a document."""
@@ -100,9 +106,11 @@ class BringUpView(TabbedView):
         self.area = BoardArea(self.board)
         self.measuring = MeasuringLine(session, theme)
         self.table = SeenTable(session, theme, self.board.setFocus)
-        self.causes = CausesPanel(session, theme)
+        self.ranker = CauseRanker(session, jobs)
+        self.causes = CausesPanel(session, self.ranker, theme)
         self.pages = [QToolButton() for _ in PAGES]
         self.heading, self.legend, self.empty = QLabel("What do you see?"), QLabel(LEGEND), QLabel(EMPTY)
+        self.on = QPushButton("Next check")
         self._page, self._shows_all = 0, True
         self._room = Later(self, self._make_room, 1)
         self._build()
@@ -124,6 +132,8 @@ class BringUpView(TabbedView):
     def _build(self) -> None:
         self.setAccessibleName("Bring-up")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.on.setAutoDefault(False)
+        self.on.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.legend.setObjectName("muted")
         self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.empty.setWordWrap(True)
@@ -160,6 +170,8 @@ class BringUpView(TabbedView):
         self._head_row.addWidget(self.heading)
         self._head_row.addWidget(self.legend)
         self._head_row.addStretch(1)
+        self._head_row.addWidget(self.on)
+        self._head_row.addWidget(self.crank.all)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(self._head_row)
@@ -190,6 +202,10 @@ class BringUpView(TabbedView):
         self.session.changed.connect(self._follow_session)
         for box in (self.crank.power_off, self.crank.springs):
             box.chosen.connect(self._go_on)
+        self.on.clicked.connect(lambda: self.session.go_by(1))
+        self.causes.status_message.connect(self.status_message)
+        self.causes.action_wanted.connect(self._act)
+        self.causes.stack_wanted.connect(lambda cause: self.view_wanted.emit("stack", cause.lanes))
         self.board.measuring_wanted.connect(self.measuring.begin)
         self.measuring.finished.connect(self.board.setFocus)
 
@@ -204,6 +220,19 @@ class BringUpView(TabbedView):
         if self.session.is_ready:
             self.board.setFocus(Qt.FocusReason.OtherFocusReason)
 
+    def _act(self, cause: LikelyCause) -> None:
+        """Do what the button of a cause says."""
+        action = cause.faults[0].action
+        if action == "reverse-motor":
+            has_drive = self._document.committed.drive is not None
+            self.command_wanted.emit("machine.drive" if has_drive else "machine.shaft", cause.lanes)
+        elif action == "reprint-disc":
+            self.command_wanted.emit("file.export", cause.lanes)
+        elif action == "correct":
+            self.command_wanted.emit("lane.as_built", cause.lanes)
+        elif action == "line-up-hub":
+            self.view_wanted.emit("stack", cause.lanes)
+
     def _make_room(self) -> None:
         """Show all parts where there is room, else one."""
         theme = self._theme
@@ -211,6 +240,7 @@ class BringUpView(TabbedView):
         self.crank.take_room(self.height() - theme.px(LOW if self._shows_all else 40))
         shown = [self._shows_all or number == self._page for number in range(len(PAGES))]
         self._bar.setVisible(not self._shows_all)
+        self.on.setVisible(not self._shows_all)
         self._follow_session()
         self.pages[self._page].setChecked(True)
         self._crank_area.setVisible(shown[0])
@@ -232,7 +262,7 @@ class BringUpView(TabbedView):
         self.heading.setFont(theme.font(14, 600))
         self.legend.setFont(theme.font(12))
         self.empty.setFont(theme.font(13))
-        for button in self.pages:
+        for button in (*self.pages, self.on):
             button.setFont(theme.font(12))
         self._head_row.setContentsMargins(px(12), px(10), px(12), px(4))
         self._head_row.setSpacing(px(8))
