@@ -146,3 +146,22 @@ def test_a_typed_angle_is_a_check_of_its_own_and_a_row_leads_back(view: BringUpV
     cell = view.table.visualRect(view.table.model().index(0, 3)).center()
     qtbot.mouseClick(view.table.viewport(), Qt.MouseButton.LeftButton, pos=cell)
     assert (view.session.place, view.session.lane_id) == (0, view.session.order[3])
+
+
+def test_a_table_is_read_as_one_step_and_home_is_kept(view: BringUpView, qtbot) -> None:
+    told: list[str] = []
+    view.status_message.connect(told.append)
+    ready(view, qtbot)
+    view.session.take_table("angle,A1,Ceylon\n75,opne,closed\n")
+    assert "line 2" in told[-1]
+    assert view._document.committed.bring_up == ()
+    view.session.take_table("angle,A1,Ceylon\n75,open,closed\n105,,7.5\n")
+    assert seen_of(view) == [{"assam": "open", "ceylon": "closed"}, {"ceylon": 7.5}]
+    assert view._document.undo_name == "Read 3 sightings"
+    choices = dict(view.crank.choices())
+    choices["Let 7.0° be the home angle"]()
+    home = view._document.committed.home
+    assert home is not None
+    assert home.angle_deg == view.session.stops[0].angle_deg
+    dict(view.crank.choices())["Let the home angle be chosen"]()
+    assert view._document.committed.home is None

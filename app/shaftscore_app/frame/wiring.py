@@ -122,6 +122,7 @@ def _connect_bring_up(window: MainWindow) -> None:
         window.docks.show(name)
 
     view.status_message.connect(window.status.set_hint)
+    view.crank.table_wanted.connect(lambda: window.groups.bench.ask_sightings(view.session.take_table))
     view.command_wanted.connect(help_by)
     view.view_wanted.connect(show_in)
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from shaftscore.base.angles import ahead, wrap
+from shaftscore.base.wording import degrees
 from shaftscore_app.document import Document
+from shaftscore_app.runtime.clipboard import copied_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.bring_up.session import BringUpSession
 from shaftscore_app.views.bring_up.words import (
@@ -22,6 +25,7 @@ from shaftscore_app.views.bring_up.words import (
     turn_text,
 )
 from shaftscore_app.widgets.check import Check
+from shaftscore_app.widgets.chooser import ViewChooser
 from shaftscore_app.widgets.field import Field
 from shaftscore_app.widgets.quantities import master_angle
 
@@ -169,7 +173,12 @@ class BenchDial(QWidget):
 
 
 class CrankPanel(QWidget):
-    """The panel: heading, dial, buttons, safety ticks, and a field for any other angle."""
+    """The panel: heading, dial, buttons, safety ticks, and a field for any other angle.
+
+    Signals: table_wanted() when a file with a table of sightings shall be chosen.
+    """
+
+    table_wanted = Signal()
 
     def __init__(self, session: BringUpSession, document: Document, theme: Theme) -> None:
         """Show a session."""
@@ -177,6 +186,10 @@ class CrankPanel(QWidget):
         self._session, self._theme = session, theme
         self.check, self.turn, self.how, self.sheet = QLabel(), QLabel(), QLabel(), QLabel()
         self.care = QLabel(KEEP_CLEAR)
+        self.more = ViewChooser(
+            "Sheet", "What can be done with the sheet, a table of sightings, and the home angle"
+        )
+        self.more.setText("Sheet")
         self.dial = BenchDial(session, theme)
         self.back, self.next = QPushButton("Back"), QPushButton("Next check")
         self.all = QPushButton("All as expected")
@@ -200,6 +213,22 @@ class CrankPanel(QWidget):
         self.back.setEnabled(session.place > 0)
         self.all.setEnabled(session.is_ready and session.stop is not None)
         self.next.setObjectName("wanted" if session.is_ready else "")
+
+    def choices(self) -> list[tuple[str, Callable[[], object]]]:
+        """Return what can be done with the sheet, as texts with what they do."""
+        session, stop = self._session, self._session.stop
+        found: list[tuple[str, Callable[[], object]]] = [("New sheet", session.begin_sheet)]
+        if session.project.bring_up:
+            date = session.project.bring_up[-1].date
+            found.append((f"Remove the sheet of {date}", session.remove_sheet))
+        found.append(("Paste a table of sightings", lambda: session.take_table(copied_text())))
+        found.append(("Open a table of sightings…", self.table_wanted.emit))
+        if stop is not None:
+            at = stop.angle_deg
+            found.append((f"Let {degrees(at)} be the home angle", lambda: session.set_home(at)))
+        if session.project.home is not None:
+            found.append(("Let the home angle be chosen", lambda: session.set_home(None)))
+        return found
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Keep the keys of the field to itself."""
@@ -242,7 +271,10 @@ class CrankPanel(QWidget):
         other.addWidget(self._other, 0, 0)
         other.addWidget(self.angle, 0, 1)
         column.addLayout(other)
-        column.addWidget(self.sheet)
+        row = QHBoxLayout()
+        row.addWidget(self.sheet, 1)
+        row.addWidget(self.more, 0, Qt.AlignmentFlag.AlignTop)
+        column.addLayout(row)
         column.addStretch(0)
         self._column = column
 
@@ -257,6 +289,7 @@ class CrankPanel(QWidget):
         self.springs.chosen.connect(session.set_springs_hooked)
         self.dial.chosen.connect(session.go)
         self.angle.entered.connect(self._go_to)
+        self.more.clicked.connect(lambda: self.more.offer(self.choices()))
 
     def _go_to(self, deg: float) -> None:
         self.angle.set_shown(None)
@@ -266,6 +299,7 @@ class CrankPanel(QWidget):
         theme, px = self._theme, self._theme.px
         self.check.setFont(theme.font(13))
         self.turn.setFont(theme.font(24, 600))
+        self.more.fit(theme)
         for muted in (self.how, self.sheet, self.care, self._other):
             muted.setFont(theme.font(12))
         for button in (self.back, self.next, self.all):

@@ -8,12 +8,12 @@ machine when it was begun: when their revisions are others by now, the next tick
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date
 
 from PySide6.QtCore import QObject, Signal
 
-from shaftscore.bringup import BuiltOutputs, differs_from_drawn
-from shaftscore.edits import Edited, forget, start_sheet, tick
+from shaftscore.base.wording import counted
+from shaftscore.bringup import BuiltOutputs, differs_from_drawn, read_sightings
+from shaftscore.edits import Edited, delete_sheet, forget, set_home, start_sheet, tick
 from shaftscore.make.manual.cards import ExpectedLevel, expected
 from shaftscore.make.manual.stops import BenchStop, bench_angles, bench_stop, is_resting
 from shaftscore.make.solids.revisions import disc_revisions
@@ -22,6 +22,7 @@ from shaftscore.model.bench import Sighting
 from shaftscore.solution import Solution
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
+from shaftscore_app.runtime.dates import today
 from shaftscore_app.runtime.jobs import Jobs
 
 JOB = "bring-up stops"
@@ -31,11 +32,6 @@ SAME_DEG = 0.005
 """Angles nearer to one another than they are written are one stop, degrees."""
 
 TICKS_FIRST = "Set both ticks first: power off, springs hooked."
-
-
-def today() -> str:
-    """Return the day as a sheet is dated."""
-    return date.today().isoformat()
 
 
 class BringUpSession(QObject):
@@ -366,7 +362,31 @@ class BringUpSession(QObject):
             day, revisions = self._day(), self.revisions()
             self._perform(lambda: start_sheet(self._document.committed, day, revisions))
 
+    def remove_sheet(self) -> None:
+        """Remove the newest sheet."""
+        last = len(self.project.bring_up) - 1
+        if self._may_enter() and last >= 0:
+            self._perform(lambda: delete_sheet(self._document.committed, last))
+
+    def take_table(self, text: str) -> None:
+        """Write down all that a table of sightings says (see `shaftscore.bringup.reading`), as one step."""
+        if self._may_enter():
+            self._perform(lambda: self._with_table(text))
+
+    def set_home(self, angle_deg: float | None) -> None:
+        """Let an angle, degrees, be where the machine starts; None: the program chooses it."""
+        self._perform(lambda: set_home(self._document.committed, angle_deg))
+
     # Inside
+
+    def _with_table(self, text: str) -> Edited:
+        read = read_sightings(self._document.committed, text)
+        project = self._document.committed
+        if self.sheet is None:
+            project = start_sheet(project, self._day(), self.revisions()).project
+        for check in read.checks:
+            project = tick(project, check.angle_deg, dict(check.seen)).project if check.seen else project
+        return Edited(project, f"Read {counted(read.count, 'sighting')}")
 
     def _may_enter(self) -> bool:
         if not self.is_ready:
