@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Literal, TypeVar
 
 from PySide6.QtCore import Signal
 
-from shaftscore.base.errors import Cancelled, ProjectError
+from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress
 from shaftscore.base.whole_files import write_whole
 from shaftscore.edits import add_note, set_stack
@@ -19,6 +19,7 @@ from shaftscore.make.solids.revisions import disc_revisions
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
 from shaftscore_app.commands.services import CommandGroup, Services
+from shaftscore_app.commands.table_text import ask_table
 from shaftscore_app.dialogs.bench import (
     CheckedDialog,
     CouponDialog,
@@ -31,7 +32,6 @@ from shaftscore_app.dialogs.logbook import LogBookDialog, newest_lines
 from shaftscore_app.document.binding import commit
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.runtime.dates import today
-from shaftscore_app.runtime.files import read_within
 from shaftscore_app.runtime.jobs import ProgressReport, Task
 
 if TYPE_CHECKING:
@@ -225,18 +225,7 @@ class BenchCommands(CommandGroup):
 
     def ask_sightings(self, take: Callable[[str], object]) -> None:
         """Ask for a table of sightings; take: gets its text."""
-        path = self._document.path
-        chosen = self._picker.table_to_open(self._window, str(path.parent) if path else "", SIGHTINGS)
-        if chosen is None:
-            return
-        try:
-            text = read_within(chosen).decode("utf-8")
-        except UnicodeDecodeError as error:
-            self._tell(SIGHTINGS, "It could not be read.", f"{chosen} is not UTF-8 text: {error.reason}.")
-        except (OSError, ProjectError) as error:
-            self._tell(SIGHTINGS, "It could not be read.", str(error))
-        else:
-            take(text)
+        ask_table(self.services, SIGHTINGS, take)
 
     # The log-book
 

@@ -175,6 +175,7 @@ class LogBookDialog(Dialog):
             self.date.setText(note.date)
             self.note.setText(note.text)
             self.parts.setText(parts_text(note.revisions))
+            self.parts.setCursorPosition(0)
         self._show_buttons()
 
     def _show_buttons(self) -> None:
