@@ -29,8 +29,8 @@ from shaftscore.solution import Solution
 LEAST_DIFFERENCES = 3
 """Differences under which no cause is believed."""
 
-PAIR_GAIN = 3.0
-"""By which a pair must score over every single cause to be believed: two more sightings explained."""
+PAIR_SIGHTINGS = 2
+"""By so many sightings a pair must explain more than every single cause, beside the wrong ticks of a lane."""
 
 WRONG_ONE_IN = 50
 """One tick in so many may be wrong."""
@@ -74,7 +74,8 @@ def likely_causes(
     if not compared.differences:
         return FaultRanking(compared.sightings, 0, (), False, _nothing(compared))
     room = ONE_SIGHTING if compared.sightings >= WRONG_ONE_IN else 0.0
-    found = _believable(CauseFinder(compared), room)
+    gain = ONE_SIGHTING * (PAIR_SIGHTINGS + len(sheet.checks) // WRONG_ONE_IN)
+    found = _believable(CauseFinder(compared), gain, room)
     groups = _groups(compared, found, room)
     doubt = _doubt(compared, found)
     look = _next_look(compared, groups, doubt)
@@ -92,17 +93,19 @@ def _all(count: int) -> str:
     return f"All {count} sightings are" if count > 1 else "The sighting is"
 
 
-def _believable(finder: CauseFinder, room: float) -> list[FoundCause]:
+def _believable(finder: CauseFinder, gain: float, room: float) -> list[FoundCause]:
     """Return the causes that are listed, best first: singles, and pairs if one explains clearly more.
 
-    room: by how much causes that are not told apart may differ, a share of all sightings.
+    gain: by how much a pair must score over all singles, a share of all sightings. room: by how much causes
+    that are not told apart may differ, a share of all sightings.
     """
     singles = finder.singles()
     best = singles[0].score if singles else 0.0
     pairs = finder.pairs()
-    if not pairs or pairs[0].score < best + PAIR_GAIN:
+    needed = best + gain
+    if not pairs or pairs[0].score < needed:
         pairs = []
-    least = min(best + PAIR_GAIN, pairs[0].score - room) if pairs else 0.0
+    least = min(needed, pairs[0].score - room) if pairs else 0.0
     pairs = [one for one in pairs if one.score >= least]
     found = sorted([*pairs, *singles], key=lambda one: (-one.score, *_simplicity(one.faults)))
     return _each_once(found)[:MOST_CAUSES]
@@ -128,7 +131,8 @@ def _doubt(compared: ComparedSheet, found: Sequence[FoundCause]) -> Doubt:
     if compared.differences < LEAST_DIFFERENCES:
         return "few"
     most = found[0].tally.explained if found else 0
-    return "" if 2 * most > compared.differences else "poor"
+    wrong = min(compared.sightings // WRONG_ONE_IN, compared.differences - LEAST_DIFFERENCES)
+    return "" if 2 * most > compared.differences - wrong else "poor"
 
 
 def _message(compared: ComparedSheet, doubt: Doubt, look: NextLook | None) -> str:
