@@ -74,9 +74,16 @@ class LaneSightings:
         """Return every one of so many steps of the sightings, the first among them."""
         if step == 1:
             return self
-        inner = (self.inner_low_mm, self.inner_high_mm)
-        columns = (self.check, self.run_deg, self.low_mm, self.high_mm, *inner, self.differ)
-        return LaneSightings(self.lane, *(column[::step] for column in columns))
+        return LaneSightings(
+            self.lane,
+            self.check[::step],
+            self.run_deg[::step],
+            self.low_mm[::step],
+            self.high_mm[::step],
+            self.inner_low_mm[::step],
+            self.inner_high_mm[::step],
+            self.differ[::step],
+        )
 
     def held_against(self, low_mm: Reals, high_mm: Reals) -> tuple[Flags, Flags]:
         """Return which differences outputs between two others explain, and which sightings they contradict.

@@ -7,7 +7,7 @@ again for the first turns. Faults that show first at the same check in the same 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -27,7 +27,7 @@ from shaftscore.bringup.comparing import HAND_DEG, predicted_sighting, seen_betw
 from shaftscore.bringup.condition import LaneCondition, built
 from shaftscore.bringup.items import TURNS, ItemsOut, differing, faulty_flow, items_out
 from shaftscore.bringup.outputs import BuiltOutputs
-from shaftscore.bringup.records import BuildFault, PredictedSighting
+from shaftscore.bringup.records import BuildFault, FaultKind, PredictedSighting
 from shaftscore.solution import Solution
 
 SHORT, LATE_DEG = 0.4, 10.0
@@ -122,13 +122,21 @@ class SymptomSheet:
 
 
 def symptom_sheet(
-    solution: Solution, progress: Progress | None = None, outputs: BuiltOutputs | None = None
+    solution: Solution,
+    progress: Progress | None = None,
+    outputs: BuiltOutputs | None = None,
+    angles: Sequence[float] = (),
+    only: Collection[FaultKind] = (),
 ) -> SymptomSheet:
     """Return the symptom sheet of a solved project.
 
-    outputs: of this very solution, kept. Raises shaftscore.base.errors.Cancelled if progress does.
+    outputs: of this very solution, kept. angles: where the shaft is stopped, degrees (`check_angles` if
+    empty). only: these kinds of faults, and no flow. Raises shaftscore.base.errors.Cancelled if progress
+    does.
     """
-    return _SymptomMaker(outputs or BuiltOutputs(solution), progress or Silent()).sheet()
+    places = np.array(angles or check_angles(solution))
+    maker = _SymptomMaker(outputs or BuiltOutputs(solution), progress or Silent(), places, with_flow=not only)
+    return maker.sheet(frozenset(only))
 
 
 def sheet_faults(outputs: BuiltOutputs) -> Iterator[BuildFault]:
@@ -161,17 +169,20 @@ def _sized(outputs: BuiltOutputs, lane: str, fault: BuildFault) -> BuildFault:
 class _SymptomMaker:
     """Runs each fault."""
 
-    def __init__(self, outputs: BuiltOutputs, progress: Progress) -> None:
-        self._outputs, self._progress = outputs, progress
+    def __init__(
+        self, outputs: BuiltOutputs, progress: Progress, angles: np.ndarray, *, with_flow: bool
+    ) -> None:
+        self._outputs, self._progress, self._angles = outputs, progress, angles
         self._project = outputs.project
-        self._angles = np.array(check_angles(outputs.solution))
+        self._flow = outputs.project.flow if with_flow else None
         self._drawn = outputs.drawn()
         self._kept: dict[tuple[str, LaneCondition], tuple[list[float], np.ndarray]] = {}
         self._slots = 0
         self._not_run = 0
 
-    def sheet(self) -> SymptomSheet:
-        faults = list(sheet_faults(self._outputs))
+    def sheet(self, only: Collection[FaultKind]) -> SymptomSheet:
+        """Return the sheet of some kinds of faults, of all if none is named."""
+        faults = [one for one in sheet_faults(self._outputs) if not only or one.kind in only]
         kept = faults[:MOST_FAULTS]
         found = []
         for place, fault in enumerate(kept):
@@ -240,14 +251,14 @@ class _SymptomMaker:
 
     @cached_property
     def _items(self) -> ItemsOut:
-        assert self._project.flow is not None, "asked for with a flow alone"
-        return items_out(self._outputs, self._project.flow, self._drawn)
+        assert self._flow is not None, "asked for with a flow alone"
+        return items_out(self._outputs, self._flow, self._drawn)
 
     def _at_outlets(
         self, fault: BuildFault, changed: Mapping[str, LaneCondition]
     ) -> tuple[tuple[OutletDifference, ...] | None, Mapping[str, int] | None]:
         """Return where other counts arrive, and gates that open on an empty magazine; None without a run."""
-        flow = self._project.flow
+        flow = self._flow
         of_items = fault.kind in ("empty", "slow-items")
         if flow is None or not (of_items or not flow.lanes.isdisjoint(changed)):
             return None, None
