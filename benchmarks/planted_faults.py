@@ -1,9 +1,9 @@
-"""Plants build faults in random machines, asks the fault finder for them, and writes docs/guide/fault_figures.md.
+"""Plants build faults in random machines, asks the fault finder for them, and writes the page of figures.
 
 Run with `python -m benchmarks.planted_faults [machines]` (1,000 if none is given): so many machines with one
 fault, and so many with two. `tests/planted.py` says how machines, faults and ticks are drawn. A fault *shows*
-where at least three of the sightings would be others without it; fewer could be wrong ticks, and the finder then
-says that it is not clear.
+where at least three of the sightings would be others without it; fewer could be wrong ticks, and the finder
+then says that it is not clear.
 """
 
 from __future__ import annotations
@@ -43,11 +43,11 @@ HEAD = """# How well faults are found
 
 <!-- Made by `python -m benchmarks.planted_faults`; run it again, do not edit this page. -->
 
-{machines:,} random machines with one build fault in each, and {machines:,} with two, were drawn: 6 to 14 lanes,
-with hexagon, square and round rods, with and without pins. One turn was observed, at 36 stops every 10°: a lane
-near a level was ticked, one between levels measured to 0.5 mm, and one sighting in fifty was wrong on purpose.
-*Found*: the true cause is in the first group of causes that what was seen cannot tell apart. A fault *shows* where
-at least three sightings would be others without it. Measured on {machine}.
+{machines:,} random machines with one build fault in each, and {machines:,} with two, were drawn: 6 to 14
+lanes, with hexagon, square and round rods, with and without pins. One turn was observed, at 36 stops every
+10°: a lane near a level was ticked, one between levels measured to 0.5 mm, and one sighting in fifty was
+wrong on purpose. *Found*: the true cause is in the first group of causes that what was seen cannot tell
+apart. A fault *shows* where at least three sightings would be others without it. Measured on {machine}.
 
 | | machines | found |
 |---|---|---|
@@ -56,7 +56,7 @@ at least three sightings would be others without it. Measured on {machine}.
 
 @dataclass(frozen=True)
 class FinderRun:
-    """What the finder made of one machine: whether the truth was in its first group, and how large that was."""
+    """What the finder made of one machine: whether the truth was in its first group, how large that was."""
 
     kinds: tuple[str, ...]
     shows: bool
