@@ -145,19 +145,20 @@ class CauseFinder:
     @cached_property
     def _local(self) -> list[MachineState]:
         """Machines with a fault of one lane or two that explains something, best first."""
-        found = [self._best(self._drawn, family) for family in self._families(self._suspects)]
+        found = [self._best(self._drawn, family) for family in self._families(self._drawn, self._suspects)]
         found = [one for one in found if one.tally.explained]
         return sorted(found, key=lambda one: -one.tally.score)
 
-    def _families(self, lanes: Sequence[str]) -> Iterator[FaultFamily]:
-        """Yield the families that touch one of some lanes."""
-        project = self._outputs.project
-        discs = dict.fromkeys(project.lane(lane).disc_of or lane for lane in lanes)
+    def _families(self, state: MachineState, lanes: Sequence[str]) -> Iterator[FaultFamily]:
+        """Yield the families of some lanes of a machine, and of the discs that they are on in it."""
+        discs = dict.fromkeys(state.conditions[lane].disc for lane in lanes)
         for disc in discs:
             yield from disc_families(self._outputs, disc)
         for lane in lanes:
             yield from follower_families(self._outputs, lane)
-        yield from (family for family in self._pair_families if not set(family.lanes).isdisjoint(discs))
+        yield from (
+            family for family in self._pair_families if not set(family.lanes).isdisjoint((*discs, *lanes))
+        )
 
     @cached_property
     def _scan(self) -> ShiftScan:
@@ -247,7 +248,7 @@ class CauseFinder:
         for first in firsts[:MOST_EXCHANGED]:
             lanes = self._changed(first)
             left = [lane for lane in self._left(first.conditions) if lane in lanes]
-            found += [self._best(first, second) for second in self._families(left)]
+            found += [self._best(first, second) for second in self._families(first, left)]
         return _kept(found)
 
     def _hope(self, state: MachineState) -> float:
@@ -267,7 +268,7 @@ class CauseFinder:
         found = []
         for first in hopeful[:MOST_WIDE]:
             left = self._left(first.conditions)[:MOST_LANES]
-            found += [self._best(first, family) for family in self._families(left)]
+            found += [self._best(first, family) for family in self._families(first, left)]
         for place, first in enumerate(wide[:MOST_WIDE]):
             found += [self._with(first, other.faults[0]) for other in wide[place + 1 : MOST_WIDE]]
         for first in wide[:MOST_SCANNED]:
