@@ -61,9 +61,10 @@ class CauseRanker(QObject):
         self.is_ranking = True
         outputs = self._kept(self._session.solution)
         seen = sightings_of(sheet)
+        angles = tuple(stop.angle_deg for stop in self._session.stops)
 
         def work() -> FaultRanking:
-            return likely_causes(outputs.solution, seen, outputs)
+            return likely_causes(outputs.solution, seen, outputs, angles)
 
         if self._jobs is None:
             self._take(wanted, work())

@@ -12,10 +12,10 @@ from collections.abc import Callable, Mapping, Sequence
 from PySide6.QtCore import QObject, Signal
 
 from shaftscore.base.wording import counted
-from shaftscore.bringup import BuiltOutputs, differs_from_drawn, read_sightings
+from shaftscore.bringup import BuiltOutputs, check_angles, differs_from_drawn, read_sightings
 from shaftscore.edits import Edited, delete_sheet, forget, set_home, start_sheet, tick
 from shaftscore.make.manual.cards import ExpectedLevel, expected
-from shaftscore.make.manual.stops import BenchStop, bench_angles, bench_stop, is_resting
+from shaftscore.make.manual.stops import BenchStop, bench_stop, is_resting
 from shaftscore.make.solids.revisions import disc_revisions
 from shaftscore.model import BringUp, BringUpCheck, Lane, Project
 from shaftscore.model.bench import Sighting
@@ -239,19 +239,19 @@ class BringUpSession(QObject):
         """Choose the stops again, beside the window."""
         solution = self.solution
 
-        def work() -> tuple[Solution, list[float], Mapping[str, str]]:
-            return solution, bench_angles(solution), disc_revisions(solution)
+        def work() -> tuple[Solution, tuple[float, ...], Mapping[str, str]]:
+            return solution, check_angles(solution), disc_revisions(solution)
 
         if self._jobs is None:
             self._take_plan(work())
         else:
             self._jobs.request(JOB, work, self._take_plan)
 
-    def _take_plan(self, made: tuple[Solution, list[float], Mapping[str, str]]) -> None:
+    def _take_plan(self, made: tuple[Solution, tuple[float, ...], Mapping[str, str]]) -> None:
         solution, angles, revisions = made
         if not is_same(tuple(solution.lanes.values()), tuple(self.solution.lanes.values())):
             return  # of an earlier machine: the newer request is on its way
-        self._planned, self._revisions = tuple(angles), revisions
+        self._planned, self._revisions = angles, revisions
         self._renew_stops()
         self.changed.emit()
 

@@ -36,7 +36,7 @@ from shaftscore.model.project import Measured, Project
 from shaftscore.model.shaft import Stack
 from shaftscore.solution import Solution
 
-__all__ = ["AsBuilt", "LaneLag", "ShapeDoubt", "MeasuredStack", "StackPlay", "edges_of", "estimate"]
+__all__ = ["AsBuilt", "LaneLag", "MeasuredStack", "ShapeDoubt", "StackPlay", "edges_of", "estimate"]
 
 LIKELY = 0.05
 """A profile is doubted where its rows would come about with less chance than this if it were right."""
