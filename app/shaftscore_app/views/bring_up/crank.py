@@ -32,6 +32,9 @@ from shaftscore_app.widgets.quantities import master_angle
 MOST_TICKS, MOST_NUMBERS = 72, 24
 """More steps than this have no line, or no number, on the dial."""
 
+MOST_DIAL = 320
+"""Greatest height of the dial, px of the design."""
+
 LEAST_HIGH = 490
 """Under this height, px of the design, the panel has no dial."""
 
@@ -240,6 +243,7 @@ class CrankPanel(QWidget):
     def take_room(self, high: int) -> None:
         """Leave the dial out where the height, px, is too little for it beside the rest."""
         self.dial.setVisible(high >= self._theme.px(LEAST_HIGH))
+        self.dial.setMaximumHeight(self._theme.px(MOST_DIAL))
 
     # Inside
 
@@ -259,7 +263,7 @@ class CrankPanel(QWidget):
         column = QVBoxLayout(self)
         for label in (self.check, self.turn, self.how):
             column.addWidget(label)
-        column.addWidget(self.dial, 1)
+        column.addWidget(self.dial, 100)
         row = QHBoxLayout()
         row.addWidget(self.back)
         row.addWidget(self.next, 1)
@@ -275,7 +279,7 @@ class CrankPanel(QWidget):
         row.addWidget(self.sheet, 1)
         row.addWidget(self.more, 0, Qt.AlignmentFlag.AlignTop)
         column.addLayout(row)
-        column.addStretch(0)
+        column.addStretch(1)
         self._column = column
 
     def _connect(self) -> None:

@@ -381,9 +381,9 @@ class BringUpSession(QObject):
 
     def _with_table(self, text: str) -> Edited:
         read = read_sightings(self._document.committed, text)
-        project = self._document.committed
+        project, revisions = self._document.committed, self.revisions()
         if self.sheet is None:
-            project = start_sheet(project, self._day(), self.revisions()).project
+            project = start_sheet(project, self._day(), revisions).project
         for check in read.checks:
             project = tick(project, check.angle_deg, dict(check.seen)).project if check.seen else project
         return Edited(project, f"Read {counted(read.count, 'sighting')}")
@@ -400,9 +400,9 @@ class BringUpSession(QObject):
 
     def _ticked(self, angle_deg: float, seen: Mapping[str, Sighting]) -> Edited:
         """Tick, in a new sheet where there is none of these discs."""
-        project = self._document.committed
+        project, revisions = self._document.committed, self.revisions()
         if self.sheet is None:
-            project = start_sheet(project, self._day(), self.revisions()).project
+            project = start_sheet(project, self._day(), revisions).project
         return tick(project, angle_deg, seen)
 
     def _perform(self, make: Callable[[], Edited]) -> None:

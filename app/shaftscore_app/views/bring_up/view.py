@@ -34,6 +34,7 @@ from shaftscore_app.views.bring_up.measuring import MeasuringLine
 from shaftscore_app.views.bring_up.ranking import CauseRanker
 from shaftscore_app.views.bring_up.seen import SeenTable
 from shaftscore_app.views.bring_up.session import BringUpSession
+from shaftscore_app.views.bring_up.symptoms import SymptomsPanel
 from shaftscore_app.views.bring_up.words import EMPTY, LEGEND, check_text, turn_text
 from shaftscore_app.views.calm import CalmRefresh
 from shaftscore_app.views.tabbed import TabbedView
@@ -43,11 +44,16 @@ HELD_MS = 150
 """While something is held elsewhere the view follows so much later, ms."""
 
 PAGES = ("Crank", "Lanes", "Seen", "Causes")
+FACES = ("Likely causes", "Symptoms")
+FACE_TIPS = ("Causes of what was seen, ranked", "What each likely fault would look like, by what shows first")
 WIDE, HIGH = 900, 520
 """From this size on all parts are shown at once, px of the design."""
 
 LEFT, RIGHT, LOW = 246, 330, 190
 """Widths of the left and the right column, and height of the lower row, px of the design."""
+
+LOW_SHARE = 0.27
+"""Share of the height that the lower row has in a high view."""
 
 Keys = Qt.Key
 ARROWS = {Keys.Key_Left: (0, -1), Keys.Key_Right: (0, 1), Keys.Key_Up: (-1, 0), Keys.Key_Down: (1, 0)}
@@ -108,6 +114,8 @@ class BringUpView(TabbedView):
         self.table = SeenTable(session, theme, self.board.setFocus)
         self.ranker = CauseRanker(session, jobs)
         self.causes = CausesPanel(session, self.ranker, theme)
+        self.symptoms = SymptomsPanel(session, jobs, theme)
+        self.faces = [QToolButton() for _ in FACES]
         self.pages = [QToolButton() for _ in PAGES]
         self.heading, self.legend, self.empty = QLabel("What do you see?"), QLabel(LEGEND), QLabel(EMPTY)
         self.on = QPushButton("Next check")
@@ -149,7 +157,7 @@ class BringUpView(TabbedView):
         self._middle.addWidget(self._upper)
         self._middle.addWidget(self.table)
         self._right.addWidget(self._middle)
-        self._right.addWidget(self.causes)
+        self._right.addWidget(self._faces_part())
         for splitter in (self._middle, self._right):
             splitter.setChildrenCollapsible(False)
             splitter.setStretchFactor(0, 1)
@@ -179,6 +187,35 @@ class BringUpView(TabbedView):
         column.addWidget(self.measuring)
         return self._cards_part
 
+    def _faces_part(self) -> QWidget:
+        """Return the right column: likely causes, or what each fault would look like."""
+        self._reasons, group = QWidget(), QButtonGroup(self)
+        column, self._face_row = QVBoxLayout(self._reasons), QHBoxLayout()
+        self._face = QStackedWidget()
+        for number, (button, title) in enumerate(zip(self.faces, FACES, strict=True)):
+            button.setObjectName("chip")
+            button.setText(title)
+            button.setCheckable(True)
+            button.setToolTip(FACE_TIPS[number])
+            group.addButton(button, number)
+            self._face_row.addWidget(button)
+        self._face_row.addStretch(1)
+        self._face.addWidget(self.causes)
+        self._face.addWidget(self.symptoms)
+        self.faces[0].setChecked(True)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addLayout(self._face_row)
+        column.addWidget(self._face, 1)
+        group.idClicked.connect(self.show_face)
+        return self._reasons
+
+    def show_face(self, number: int) -> None:
+        """Show the likely causes (0) or the symptoms (1)."""
+        self._face.setCurrentIndex(number)
+        self.faces[number].setChecked(True)
+        self.symptoms.refresh()
+
     def _page_bar(self) -> QWidget:
         """Return the buttons that choose a part where there is no room for all."""
         self._bar, group = QWidget(), QButtonGroup(self)
@@ -203,6 +240,7 @@ class BringUpView(TabbedView):
         for box in (self.crank.power_off, self.crank.springs):
             box.chosen.connect(self._go_on)
         self.on.clicked.connect(lambda: self.session.go_by(1))
+        self.symptoms.status_message.connect(self.status_message)
         self.causes.status_message.connect(self.status_message)
         self.causes.action_wanted.connect(self._act)
         self.causes.stack_wanted.connect(lambda cause: self.view_wanted.emit("stack", cause.lanes))
@@ -237,7 +275,8 @@ class BringUpView(TabbedView):
         """Show all parts where there is room, else one."""
         theme = self._theme
         self._shows_all = self.width() >= theme.px(WIDE) and self.height() >= theme.px(HIGH)
-        self.crank.take_room(self.height() - theme.px(LOW if self._shows_all else 40))
+        low = max(theme.px(LOW), round(self.height() * LOW_SHARE))
+        self.crank.take_room(self.height() - (low if self._shows_all else theme.px(40)))
         shown = [self._shows_all or number == self._page for number in range(len(PAGES))]
         self._bar.setVisible(not self._shows_all)
         self.on.setVisible(not self._shows_all)
@@ -248,11 +287,12 @@ class BringUpView(TabbedView):
         self._upper.setVisible(shown[0] or shown[1])
         self.table.setVisible(shown[2])
         self._middle.setVisible(any(shown[:3]))
-        self.causes.setVisible(shown[3])
+        self._reasons.setVisible(shown[3])
+        self.symptoms.refresh()
         if self._shows_all:
             self._crank_area.setFixedWidth(theme.px(LEFT))
             self._right.setSizes([self.width() - theme.px(RIGHT), theme.px(RIGHT)])
-            self._middle.setSizes([self.height() - theme.px(LOW), theme.px(LOW)])
+            self._middle.setSizes([self.height() - low, low])
         else:
             self._crank_area.setMinimumWidth(0)
             self._crank_area.setMaximumWidth(16_777_215)
@@ -262,12 +302,14 @@ class BringUpView(TabbedView):
         self.heading.setFont(theme.font(14, 600))
         self.legend.setFont(theme.font(12))
         self.empty.setFont(theme.font(13))
-        for button in (*self.pages, self.on):
+        for button in (*self.pages, *self.faces, self.on):
             button.setFont(theme.font(12))
         self._head_row.setContentsMargins(px(12), px(10), px(12), px(4))
         self._head_row.setSpacing(px(8))
         self._bar_row.setContentsMargins(px(10), px(6), px(10), px(4))
         self._bar_row.setSpacing(px(6))
+        self._face_row.setContentsMargins(px(10), px(8), px(10), 0)
+        self._face_row.setSpacing(px(6))
         self._make_room()
 
     # Events

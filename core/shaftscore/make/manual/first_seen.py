@@ -12,10 +12,10 @@ from typing import Final
 
 from shaftscore.base.wording import counted, degrees
 from shaftscore.bringup import FaultSymptom, SymptomSheet, symptom_sheet
+from shaftscore.bringup.angles import check_angles
 from shaftscore.bringup.fault_words import mark, turned_text
 from shaftscore.bringup.records import BuildFault, FaultKind
 from shaftscore.make.manual.context import ManualContext
-from shaftscore.make.manual.stops import bench_angles
 from shaftscore.model import Project
 
 KINDS: Final[tuple[FaultKind, ...]] = (
@@ -54,7 +54,7 @@ class FirstSeenTable:
 def first_seen(context: ManualContext) -> FirstSeenTable:
     """Return the table of a manual's project."""
     solution = context.report.solution
-    sheet = symptom_sheet(solution, angles=bench_angles(solution), only=KINDS)
+    sheet = symptom_sheet(solution, angles=check_angles(solution), only=KINDS)
     rows = tuple(_rows(context.project, sheet))
     left = sum(len(row.faults) for row in rows[MOST_ROWS:])
     return FirstSeenTable(rows[:MOST_ROWS], left + sheet.left_out)
