@@ -376,6 +376,16 @@ PROGRAM = (
 )
 """What mouse and keys do in the Program maker, for the shortcut sheet."""
 
+BENCH = (
+    ("go to the next check; to the one before", "Enter; Backspace"),
+    ("tick all that is not ticked yet as expected", "A"),
+    ("go by lane", "arrows"),
+    ("tick a level by its rank", "1 to 9; click its part of the switch"),
+    ("cannot see; type a measured output; clear", "X; M; Del, click again"),
+    ("go back to a check", "click its row or its dot; Enter on its row"),
+)
+"""What mouse and keys do in the Bring-up view, for the shortcut sheet."""
+
 
 def key_text(command: Command) -> str:
     """Return a command's keys as people read them."""
