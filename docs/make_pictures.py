@@ -21,6 +21,7 @@ from shaftscore_app.keeping import PersonStore
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.settings import Settings
 from shaftscore_app.theme import Theme
+from shaftscore_app.views.bring_up import BringUpView
 from shaftscore_app.views.flow import FlowView
 from shaftscore_app.views.program import ProgramView
 
@@ -98,6 +99,35 @@ def flow_picture(app: QApplication, theme_name: str, out: Path) -> None:
     theme.leave()
 
 
+def bring_up_picture(app: QApplication, theme_name: str, out: Path) -> None:
+    """Save what the Bring-up view shows of a sample whose second and third disc are swapped."""
+    theme, jobs = Theme(app, theme_name), Jobs()
+    with resources.as_file(sample_folder() / PROGRAM_SAMPLE) as path:
+        document = Document(load_project(path), jobs=jobs)
+    view = BringUpView(document, theme, jobs)
+    theme.apply_to(view)
+    view.resize(*PROGRAM_SIZE)
+    view.show()
+    view.set_seen(True)
+    settle(app, document, jobs)
+    session = view.session
+    session.set_power_off(True)
+    session.set_springs_hooked(True)
+    one, other = session.order[1:3]
+    for place in range(6):
+        session.go(place)
+        for lane_id, its in ((one, other), (other, one)):
+            due = session.expected(its)
+            session.see(lane_id, due.level if due is not None else None)
+        session.see_all()
+    session.go(3)
+    settle(app, document, jobs)
+    view.grab().save(str(out))
+    view.close()
+    jobs.close()
+    theme.leave()
+
+
 def main() -> int:
     """Make all pictures."""
     app = QApplication(sys.argv[:1])
@@ -107,6 +137,7 @@ def main() -> int:
             picture(app, theme, size, PICTURES / f"window_{name}_{theme}.png")
         program_picture(app, theme, PICTURES / f"program_{theme}.png")
         flow_picture(app, theme, PICTURES / f"flow_network_{theme}.png")
+        bring_up_picture(app, theme, PICTURES / f"bring_up_{theme}.png")
     return 0
 
 

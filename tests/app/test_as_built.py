@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
+import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 
+from shaftscore.edits import start_sheet, tick
 from shaftscore.model.project import Measured
 from shaftscore_app.dialogs.as_built import AsBuiltDialog
 from shaftscore_app.frame.main_window import MainWindow
-from tests.app.conftest import WindowMaker
+from tests.app.conftest import Answers, WindowMaker
 from tests.app.machines import clean_gates
 
 
@@ -51,6 +55,37 @@ def test_pasted_rows_are_estimated_and_corrected_in_one_step(
     assert document.undo_name == "Correct from measurements"
     document.undo()
     assert document.committed == before
+
+
+def test_a_log_and_a_bring_up_sheet_are_read(
+    make_window: WindowMaker, answers: Answers, tmp_path: Path
+) -> None:
+    window = make_window(clean_gates())
+    document = window.document
+    left = document.report.solution.lanes["left"]
+    span = left.states["open"][0].span
+    angles = np.arange(0.0, 360.0, 0.5)
+    begun = start_sheet(document.committed, "2026-03-14").project
+    rising = span.start - 3.0
+    output = float(left.motion.at(np.array([rising]))[0, 0])
+    document.perform(tick(begun, rising + 1.5, {"left": output}))
+    answers.table = tmp_path / "log.csv"
+    shut = "angle,Left open\n0,1\n1,1\n2,1\n"
+    answers.table.write_text(shut, encoding="utf-8")
+    window.actions_table["lane.as_built"].trigger()
+    (opened,) = window.findChildren(AsBuiltDialog)
+    assert opened.include.isChecked()
+    assert "<b>Left</b> comes 1.50° late (no row to spare for an interval)" in opened.estimates.text()
+    opened.log.click()
+    assert opened.fault == '"Left open" has no two values that can be told apart; is the switch connected?'
+    lines = [f"{a},{5 if span.start + 1.5 <= a <= span.end + 1.5 else 0}" for a in angles]
+    answers.table.write_text("\n".join(["angle,Left open", *lines]), encoding="utf-8")
+    opened.log.click()
+    assert opened.fault == "Left open: parted at 2.5, 2 edges"
+    assert opened.found is not None
+    assert opened.found.lanes[0].lag_deg == pytest.approx(1.5, abs=0.26)
+    assert "Falls come" in opened.estimates.text()
+    assert "Measure next:" in opened.estimates.text()
 
 
 def test_a_bad_row_gives_one_message(dialog: tuple[MainWindow, AsBuiltDialog]) -> None:

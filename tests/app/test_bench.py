@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QLabel
 
 from shaftscore.edits import set_disc
 from shaftscore.make.exporting import export_project
+from shaftscore.make.solids.revisions import disc_revisions
 from shaftscore_app.dialogs.bench import (
     CheckedDialog,
     CouponDialog,
@@ -20,6 +21,7 @@ from shaftscore_app.dialogs.bench import (
     MessageDialog,
     PaperSizeDialog,
 )
+from shaftscore_app.dialogs.logbook import LogBookDialog
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.widgets.dialog import Dialog
 from tests.app.conftest import Answers, WindowMaker
@@ -96,6 +98,43 @@ def test_discs_of_a_folder_are_checked_and_compared(
     assert "1 part must be reprinted." in _texts(dialog)
     assert answers.proposed[-1] == "Folder of the last export to compare with"
     assert "changed: its edge moved by up to 1.50 mm" in dialog.parts.item(0).text()
+    assert dialog.newest.text() == "The log-book is empty."
+    assert document.committed.log == ()
+    qtbot.mouseClick(dialog.noted, Qt.MouseButton.LeftButton)
+    (note,) = document.committed.log
+    code = document.committed.lane("left").code
+    assert (note.text, list(note.revisions)) == ("Printed", [code])
+    assert note.revisions[code] == disc_revisions(document.report.solution)[code]
+    assert f"Printed  ({code} R" in dialog.newest.text()
+    assert not dialog.noted.isEnabled()
+
+
+def test_the_log_book_is_written_changed_and_cleared(qtbot, make_window: WindowMaker) -> None:
+    window = make_window(clean_gates())
+    _trigger(window, "prove.log")
+    (dialog,) = _shown(window, LogBookDialog)
+    qtbot.keyClicks(dialog.note, "Bearings came")
+    qtbot.keyClicks(dialog.parts, "A1")
+    _press(qtbot, dialog, "Add")
+    assert dialog.fault == '"A1" needs a code and a revision, such as A1 R0F3'
+    dialog.parts.clear()
+    qtbot.mouseClick(dialog.now, Qt.MouseButton.LeftButton)
+    dialog.date.setText("2026-03-32")
+    _press(qtbot, dialog, "Add")
+    assert "is not a day of the calendar" in dialog.fault
+    dialog.date.setText("2026-03-14")
+    _press(qtbot, dialog, "Add")
+    log = window.document.committed.log
+    assert [(note.date, note.text) for note in log] == [("2026-03-14", "Bearings came")]
+    assert dict(log[0].revisions) == disc_revisions(window.document.report.solution)
+    dialog.table.selectRow(0)
+    dialog.note.setText("Bearings fitted")
+    _press(qtbot, dialog, "Change")
+    assert window.document.committed.log[0].text == "Bearings fitted"
+    dialog.table.selectRow(0)
+    _press(qtbot, dialog, "Remove")
+    assert window.document.committed.log == ()
+    assert dialog.table.rowCount() == 0
 
 
 def test_a_folder_without_an_export_is_said(

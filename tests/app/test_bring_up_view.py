@@ -11,6 +11,7 @@ from PySide6.QtCore import Qt
 from shaftscore.model import Project
 from shaftscore.model.loader import load_project
 from shaftscore_app.document import Document
+from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.bring_up import BringUpView
 from shaftscore_app.views.bring_up.card_painting import segment_rects
@@ -29,13 +30,15 @@ def tea() -> Project:
 def view(qtbot, tea: Project) -> Iterator[BringUpView]:
     """Return the view of the tea blender, as wide as all parts need."""
     theme = Theme()
-    document = Document(tea)
-    made = BringUpView(document, theme, None)
+    document, jobs = Document(tea), Jobs()
+    made = BringUpView(document, theme, jobs)
     qtbot.addWidget(made)
     made.resize(1240, 780)
     made.show()
     made.set_seen(True)
+    qtbot.waitUntil(lambda: bool(made.session.stops))
     yield made
+    jobs.close()
     theme.leave()
 
 
@@ -68,6 +71,8 @@ def test_a_whole_turn_by_keys_alone(view: BringUpView, qtbot) -> None:
     """Two lanes do what the other one should: what differs is found where it was ticked."""
     ready(view, qtbot)
     session = view.session
+    heard: list[str] = []
+    session.spoken.connect(heard.append)
     swapped = {"assam": "ceylon", "ceylon": "assam"}
     for place in range(len(session.stops)):
         for lane_id in ("assam", "ceylon"):
@@ -81,6 +86,12 @@ def test_a_whole_turn_by_keys_alone(view: BringUpView, qtbot) -> None:
     wrong = {(session.stops[place].step_name, lane) for place, lane in session.differences()}
     assert wrong == {("Assam", "assam"), ("Assam", "ceylon"), ("Ceylon", "assam"), ("Ceylon", "ceylon")}
     assert session.checks_left == 0
+    qtbot.waitUntil(lambda: not view.ranker.is_ranking, timeout=30_000)
+    ranking = view.ranker.ranking
+    assert ranking is not None
+    assert ranking.groups[0].first.statement == "Discs A1 and A2 are swapped"
+    assert view.causes.cards[0].statement.text() == "Discs A1 and A2 are swapped"
+    assert "Likely: discs A1 and A2 are swapped, 4 of 4." in heard
     assert all(len(seen) >= 8 for seen in seen_of(view))
     sheet = view._document.committed.bring_up[-1]
     assert sheet.revisions is not None
@@ -120,11 +131,14 @@ def test_changed_discs_begin_a_new_sheet(view: BringUpView, qtbot) -> None:
     qtbot.keyClick(view.board, Keys.Key_A)
     document = view._document
     document.perform(set_disc(document.committed, "ceylon", thickness_mm=7.0))
-    assert "A2 changed since" in view.crank.sheet.text()
+    qtbot.waitUntil(lambda: "A2 changed since" in view.crank.sheet.text())
     assert view.session.differences() == ()
     assert not view.session.is_seen("assam")
     qtbot.keyClick(view.board, Keys.Key_1)
     assert [len(sheet.checks) for sheet in document.committed.bring_up] == [1, 1]
+    document.perform(set_disc(document.committed, "ceylon", thickness_mm=7.2))
+    qtbot.keyClick(view.board, Keys.Key_2)  # before the revisions are worked out beside the window
+    assert [len(sheet.checks) for sheet in document.committed.bring_up] == [1, 1, 1]
 
 
 def test_a_typed_angle_is_a_check_of_its_own_and_a_row_leads_back(view: BringUpView, qtbot) -> None:
@@ -139,3 +153,41 @@ def test_a_typed_angle_is_a_check_of_its_own_and_a_row_leads_back(view: BringUpV
     cell = view.table.visualRect(view.table.model().index(0, 3)).center()
     qtbot.mouseClick(view.table.viewport(), Qt.MouseButton.LeftButton, pos=cell)
     assert (view.session.place, view.session.lane_id) == (0, view.session.order[3])
+
+
+def test_a_table_is_read_as_one_step_and_home_is_kept(view: BringUpView, qtbot) -> None:
+    told: list[str] = []
+    view.status_message.connect(told.append)
+    ready(view, qtbot)
+    view.session.take_table("angle,A1,Ceylon\n75,opne,closed\n")
+    assert "line 2" in told[-1]
+    assert view._document.committed.bring_up == ()
+    view.session.take_table("angle,A1,Ceylon\n75,open,closed\n105,,7.5\n")
+    assert seen_of(view) == [{"assam": "open", "ceylon": "closed"}, {"ceylon": 7.5}]
+    assert view._document.undo_name == "Read 3 sightings"
+    choices = dict(view.crank.choices())
+    choices["Let 7.0° be the home angle"]()
+    home = view._document.committed.home
+    assert home is not None
+    assert home.angle_deg == view.session.stops[0].angle_deg
+    dict(view.crank.choices())["Let the home angle be chosen"]()
+    assert view._document.committed.home is None
+
+
+def test_symptoms_lead_to_the_check_at_which_they_show_first(view: BringUpView, qtbot) -> None:
+    qtbot.mouseClick(view.faces[1], Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: view.symptoms.sheet is not None, timeout=30_000)
+    tree, sheet = view.symptoms.tree, view.symptoms.sheet
+    assert sheet is not None
+    assert set(sheet.checks) == {stop.angle_deg for stop in view.session.stops}
+    texts = [
+        tree.topLevelItem(n).child(k).text(0)
+        for n in range(tree.topLevelItemCount())
+        for k in range(tree.topLevelItem(n).childCount())
+    ]
+    assert any(text.startswith("Discs A1 and A2 are swapped.") for text in texts), texts
+    item = tree.topLevelItem(2)
+    qtbot.mouseClick(tree.viewport(), Qt.MouseButton.LeftButton, pos=tree.visualItemRect(item).center())
+    stop, group = view.session.stop, sheet.groups[2]
+    assert stop is not None
+    assert (stop.angle_deg, view.session.lane_id) == (group.angle_deg, group.lane)

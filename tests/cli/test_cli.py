@@ -172,7 +172,9 @@ def test_bad_input_tells_file_and_count_then_a_line_a_fault(tmp_path: Path) -> N
     assert any(fault.startswith("lanes[0].x: ") for fault in faults)
 
 
-@pytest.mark.parametrize("command", [["check"], ["table", "--lane", "a"], ["export", "--out", "out"]])
+@pytest.mark.parametrize(
+    "command", [["check"], ["table", "--lane", "a"], ["export", "--out", "out"], ["faults"]]
+)
 def test_every_command_refuses_a_bad_file_alike(command: list[str], tmp_path: Path) -> None:
     file = written(tmp_path, "{")
     done = shaftscore(command[0], file, *command[1:], cwd=tmp_path)
@@ -208,6 +210,20 @@ def test_table_of_a_lane_without_motion(tmp_path: Path) -> None:
     done = shaftscore("table", written(tmp_path, json.dumps(clash)), "--lane", "a")
     assert (done.returncode, done.stdout) == (1, "")
     assert done.stderr == "a has no motion: its findings say why\n"
+
+
+def test_faults_say_what_would_be_seen_and_as_json(tmp_path: Path) -> None:
+    file = written(tmp_path, project())
+    done = in_process("faults", file)
+    assert (done.exit_code, done.stderr) == (0, "")
+    assert "A1 is “closed”, not “open”:\n" in done.stdout
+    assert "  A1 is stuck at “closed”. 1 sighting differs.\n" in done.stdout
+    made = json.loads(in_process("faults", file, "--json").stdout)
+    kinds = {fault["kind"] for group in made["groups"] for fault in group["faults"]}
+    kinds |= {fault["kind"] for fault in made["invisible"]}
+    assert {"wrong-way", "upside-down", "off-position", "disc-over", "stuck", "travel"} <= kinds
+    empty = written(tmp_path, project(lanes=[]), "empty.shaft")
+    assert in_process("faults", empty).stdout.startswith("Tee für zwei: ")
 
 
 def test_export_writes_and_refuses(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from shaftscore.base.errors import one_line
 from shaftscore.bringup import sheet_json, sheet_lines, symptom_sheet
+from shaftscore.bringup.angles import check_angles
 from shaftscore.model import Project
 from shaftscore.solution import solve
 from shaftscore_app.cli.exporting import Lines
@@ -16,7 +17,8 @@ def print_faults(project: Project, *, as_json: bool) -> None:
     """Print the symptom sheet of a project on stdout."""
     progress = Lines()
     try:
-        sheet = symptom_sheet(solve(project), progress)
+        solution = solve(project)
+        sheet = symptom_sheet(solution, progress, angles=check_angles(solution))
     finally:
         progress.done()
     if as_json:

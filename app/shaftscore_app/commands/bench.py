@@ -14,19 +14,24 @@ from PySide6.QtCore import Signal
 from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress
 from shaftscore.base.whole_files import write_whole
-from shaftscore.edits import set_stack
+from shaftscore.edits import add_note, set_stack
+from shaftscore.make.solids.revisions import disc_revisions
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
 from shaftscore_app.commands.services import CommandGroup, Services
+from shaftscore_app.commands.table_text import ask_table
 from shaftscore_app.dialogs.bench import (
     CheckedDialog,
     CouponDialog,
+    LogBookLink,
     MadeAgainDialog,
     MessageDialog,
     PaperSizeDialog,
 )
+from shaftscore_app.dialogs.logbook import LogBookDialog, newest_lines
 from shaftscore_app.document.binding import commit
 from shaftscore_app.menus.actions import Reason
+from shaftscore_app.runtime.dates import today
 from shaftscore_app.runtime.jobs import ProgressReport, Task
 
 if TYPE_CHECKING:
@@ -37,6 +42,9 @@ A = TypeVar("A")
 R = TypeVar("R")
 
 KIND = "bench"
+
+SIGHTINGS = "Table of sightings"
+"""Title of the choice of a file with what was seen."""
 
 MANUAL, FILES = "Build manual", "Exported files"
 """Titles of messages."""
@@ -94,6 +102,7 @@ class BenchCommands(CommandGroup):
             "file.manual": self.ask_manual,
             "prove.check_exported": lambda: self._ask_folder(check_task, self._show_checked, TO_CHECK),
             "prove.made_again": lambda: self._ask_folder(again_task, self._show_again, TO_COMPARE),
+            "prove.log": self.show_log,
             "machine.fit": self.ask_fit,
         }
 
@@ -212,4 +221,28 @@ class BenchCommands(CommandGroup):
         CheckedDialog(self._window, self._theme, found).open()
 
     def _show_again(self, found: Changes) -> None:
-        MadeAgainDialog(self._window, self._theme, found).open()
+        MadeAgainDialog(self._window, self._theme, found, self.log_book()).open()
+
+    def ask_sightings(self, take: Callable[[str], object]) -> None:
+        """Ask for a table of sightings; take: gets its text."""
+        ask_table(self.services, SIGHTINGS, take)
+
+    # The log-book
+
+    def log_book(self) -> LogBookLink:
+        """Return the log-book as it stands beside another dialog."""
+        document = self._document
+
+        def note(text: str, revisions: Mapping[str, str]) -> str:
+            return commit(document, lambda: add_note(document.committed, today(), text, revisions))
+
+        return LogBookLink(lambda count: newest_lines(document.committed, count), note, self.show_log)
+
+    def show_log(self) -> None:
+        """Show the log-book."""
+        document = self._document
+
+        def revisions() -> Mapping[str, str]:
+            return disc_revisions(document.report.solution)
+
+        LogBookDialog(self._window, self._theme, document, day=today(), revisions=revisions).open()

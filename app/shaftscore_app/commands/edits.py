@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QMenu
@@ -19,12 +20,16 @@ from shaftscore.edits import (
 )
 from shaftscore.model import Block, Lane, LawName, Project
 from shaftscore_app.commands.services import CommandGroup
+from shaftscore_app.commands.table_text import ask_table
 from shaftscore_app.dialogs.as_built import AsBuiltDialog
 from shaftscore_app.dialogs.lanes import USUAL_LEVELS, LaneDialog, LevelRows
 from shaftscore_app.document.binding import commit
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.views.properties.laws import law_options
 from shaftscore_app.views.properties.several import in_turn
+
+LOG = "Log of an encoder and switches"
+"""Title of the choice of a log."""
 
 
 class EditCommands(CommandGroup):
@@ -188,7 +193,8 @@ class EditCommands(CommandGroup):
 
     def correct_as_built(self) -> None:
         """Ask for what was measured, and correct offsets and play by it."""
-        AsBuiltDialog(self._window, self._theme, self._document).open()
+        ask = partial(ask_table, self.services, LOG)
+        AsBuiltDialog(self._window, self._theme, self._document, ask).open()
 
     def delete_lane(self) -> None:
         """Delete the selected lanes, or the lane of the last selected block, as one step."""

@@ -39,6 +39,7 @@ class CommandGroup(QObject):
     def __init__(self, services: Services) -> None:
         """Serve the window of `services`, which owns the group."""
         super().__init__(services.window)
+        self.services = services
         self._window, self._document, self._theme = services.window, services.document, services.theme
         self._settings, self._jobs = services.settings, services.jobs
         self._store, self._picker = services.store, services.picker

@@ -6,7 +6,7 @@ button writes the rows into the project, the other corrects offsets and play, ea
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from html import escape
 
 from PySide6.QtCore import Qt
@@ -24,7 +24,18 @@ from PySide6.QtWidgets import (
 
 from shaftscore.base import wording
 from shaftscore.edits import set_measured
-from shaftscore.make.asbuilt import COLUMNS, AsBuilt, correct_as_built, estimate, read_rows
+from shaftscore.make.asbuilt import (
+    COLUMNS,
+    AsBuilt,
+    LaneLag,
+    correct_as_built,
+    estimate,
+    next_rows,
+    read_log,
+    read_rows,
+    sheet_readings,
+    threshold_text,
+)
 from shaftscore.make.asbuilt.correcting import new_offset
 from shaftscore.make.asbuilt.expected import MeasurableEdge, measurable_edges, with_measured
 from shaftscore.model import Project
@@ -33,7 +44,9 @@ from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit, muted
 from shaftscore_app.runtime.clipboard import copied_text
 from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.check import Check
 from shaftscore_app.widgets.dialog import Button, Dialog
+from shaftscore_app.widgets.scrolling import upright_scroll
 
 FORWARD = "forward"
 """Sense in which edges are measured unless the person says else."""
@@ -41,7 +54,9 @@ FORWARD = "forward"
 EXPLAINED = (
     "Turn the machine slowly to where a lane reaches or leaves a level, and write down the angle of its "
     "own stack, read on the driving side; some edges forward and backward. Rows without an angle are left "
-    "out. Cut the power and turn by hand: turning parts pinch."
+    "out. Or log an encoder and switches while you turn: a table with the columns “angle” and, for each "
+    "switch, a lane and its level (“A1 open”), or “A1 mm” for an output. Cut the power and turn by hand: "
+    "turning parts pinch."
 )
 ANGLE, EXPECTED = COLUMNS.index("Angle"), len(COLUMNS)
 """Columns of the angle read and of the angle that the program has."""
@@ -127,10 +142,22 @@ class MeasuredTable(QTableWidget):
 class AsBuiltDialog(Dialog):
     """The dialog; `found` is what the rows say, None while they cannot be read."""
 
-    def __init__(self, parent: QWidget, theme: Theme, document: Document) -> None:
-        """Begin with the project's rows."""
+    def __init__(
+        self,
+        parent: QWidget,
+        theme: Theme,
+        document: Document,
+        open_log: Callable[[Callable[[str], object]], object] | None = None,
+    ) -> None:
+        """Begin with the project's rows; open_log: asks for a file and passes its text on."""
         super().__init__(parent, theme, "Correct from measurements", "Measured on the machine")
-        self._document = document
+        self._document, self._open_log = document, open_log
+        sheets = document.committed.bring_up
+        solution = document.report.solution
+        self._seen = sheet_readings(solution, sheets[-1]) if sheets else []
+        words = f"Include {wording.counted(len(self._seen), 'reading')} from Bring-up"
+        self.include = Check(theme, words, words)
+        self.include.set_shown(bool(self._seen))
         self.found: AsBuilt | None = None
         self.table, self.estimates = MeasuredTable(theme), QLabel()
         self.say(EXPLAINED, muted=True)
@@ -146,9 +173,10 @@ class AsBuiltDialog(Dialog):
             )
         )
         self.table.cellChanged.connect(lambda _row, _column: self.refresh())
+        self.include.chosen.connect(lambda _include: self.refresh())
         self._fill()
         self.refresh()
-        self.resize(theme.px(860), theme.px(480))
+        self.resize(theme.px(880), theme.px(580))
         self.table.setFocus(Qt.FocusReason.OtherFocusReason)
 
     @property
@@ -160,18 +188,17 @@ class AsBuiltDialog(Dialog):
         """Estimate from the rows as they are."""
         self.found, fault = None, ""
         try:
-            rows = self._rows()
-            if rows:
-                self.found = estimate(self._document.report.solution, rows)
+            rows, more = self._rows(), self._seen if self.include.isChecked() else []
+            if rows or more:
+                self.found = estimate(self._document.report.solution, rows, more)
         except ValueError as error:
             fault = str(error)
         self._fault.setText(fault)
         found = self.found
-        shown = (
-            estimate_text(self._document.committed, found)
-            if found
-            else "Enter measurements to see the estimates."
-        )
+        shown = "Enter measurements to see the estimates."
+        if found:
+            advice = [row.sentence for row in next_rows(self._document.report.solution, found)]
+            shown = estimate_text(self._document.committed, found, advice)
         self.estimates.setText(shown)
         self.button("Correct from measurements").setEnabled(found is not None)
 
@@ -200,12 +227,47 @@ class AsBuiltDialog(Dialog):
         self.estimates.setWordWrap(True)
         self.estimates.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.estimates.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.estimates.setMinimumWidth(px(300))
-        side.addWidget(self.estimates, 1)
-        side.addWidget(paste, 0, Qt.AlignmentFlag.AlignLeft)
+        self.estimates.setMinimumWidth(px(280))
+        self._room = upright_scroll(self.estimates)
+        self._room.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        side.addWidget(self._room, 1)
+        self.include.setVisible(bool(self._seen))
+        side.addWidget(self.include)
+        buttons = QHBoxLayout()
+        buttons.addWidget(paste)
+        if self._open_log is not None:
+            self.log = QPushButton("Open a log…")
+            self.log.setFont(self._theme.font(12))
+            self.log.setAutoDefault(False)
+            self.log.setToolTip("Read the edges from a log of an encoder and switches (CSV)")
+            self.log.clicked.connect(self._ask_log)
+            buttons.addWidget(self.log)
+        buttons.addStretch(1)
+        side.addLayout(buttons)
         row.addWidget(self.table, 1)
         row.addLayout(side)
         self.body.addLayout(row, 1)
+
+    def _ask_log(self) -> None:
+        if self._open_log is not None:
+            self._open_log(self.take_log)
+
+    def take_log(self, text: str) -> None:
+        """Add the edges that a log tells to the rows, and say where its switches were parted."""
+        try:
+            log = read_log(self._document.report.solution, text)
+        except ValueError as error:
+            self._fault.setText(str(error))
+            return
+        project = self._document.committed
+        lines = [
+            row_of(project, MeasurableEdge(row.lane, row.level, row.edge, row.angle_deg, row))
+            for row in log.rows
+        ]
+        self.table.write(lines, self.table.rowCount() - SPARE_ROWS)
+        self.refresh()
+        if not self._fault.text():
+            self._fault.setText("; ".join(threshold_text(found) for found in log.thresholds))
 
     def _keep(self) -> None:
         self._finish(commit(self._document, lambda: set_measured(self._document.committed, self._rows())))
@@ -229,32 +291,42 @@ def row_of(project: Project, edge: MeasurableEdge) -> tuple[str, ...]:
     return name, edge.level, edge.edge, angle, sense
 
 
-def estimate_text(project: Project, found: AsBuilt) -> str:
-    """Write lags with what becomes of the offsets, and the play of each train."""
-    lines = []
-    for lag in found.lanes:
-        lane = project.lane(lag.lane_id)
-        offset = wording.degrees(new_offset(project, lag.lane_id, lag.lag_deg), 2)
-        was = wording.degrees(lane.offset_deg, 2)
-        lines.append(
-            f"<b>{escape(lane.label)}</b> comes {_late(lag.lag_deg)} {_spread(lag.u_deg)}"
-            f"<br>Turned by {was}, then {offset}"
-        )
+def estimate_text(project: Project, found: AsBuilt, advice: Sequence[str] = ()) -> str:
+    """Write lags with what becomes of the offsets, slack, play of each train, and what to measure next."""
+    lines = ["<br>".join(_lane_lines(project, lag)) for lag in found.lanes]
     for play in found.stacks:
-        label = next(stack.label for stack in project.stacks if stack.id == play.stack_id)
+        label = escape(next(stack.label for stack in project.stacks if stack.id == play.stack_id))
         if play.play_deg is None:
-            lines.append(f"<b>{escape(label)}</b>: play unknown; measure an edge forward and backward")
+            lines.append(f"<b>{label}</b>: play unknown; measure an edge forward and backward")
         else:
-            lines.append(
-                f"<b>{escape(label)}</b>: play {wording.degrees(play.play_deg, 2)} {_spread(play.u_deg)}"
-            )
-    lines.append("Correcting removes the rows, since they describe the discs as they were.")
+            lines.append(f"<b>{label}</b>: play {wording.degrees(play.play_deg, 2)} {_spread(play.half_deg)}")
+    lines += [escape(sentence) for sentence in advice]
+    lines.append(
+        "± holds the true value with 95 %. Correcting removes the rows, since they describe the discs "
+        "as they were."
+    )
     return "<br><br>".join(lines)
+
+
+def _lane_lines(project: Project, lag: LaneLag) -> Iterator[str]:
+    """Yield what the rows say of a lane, and what its offset becomes."""
+    lane = project.lane(lag.lane_id)
+    offset = wording.degrees(new_offset(project, lag.lane_id, lag.lag_deg), 2)
+    yield f"<b>{escape(lane.label)}</b> comes {_late(lag.lag_deg)} {_spread(lag.half_deg)}"
+    yield f"Turned by {wording.degrees(lane.offset_deg, 2)}, then {offset}"
+    if lag.slack_deg is not None:
+        yield f"Falls come {_late(lag.slack_deg)} {_spread(lag.slack_half_deg)} against rises"
+    if lag.shape is not None:
+        shape = lag.shape
+        yield (
+            f"Its edges differ more than repeats do: {escape(shape.edge)} of {escape(shape.level)} is "
+            f"{_late(shape.late_deg)} on its own. The disc has another shape; compare it with its file."
+        )
 
 
 def _late(lag_deg: float) -> str:
     return f"{wording.degrees(abs(lag_deg), 2)} {'late' if lag_deg >= 0 else 'early'}"
 
 
-def _spread(u_deg: float | None) -> str:
-    return "(no row to spare for an uncertainty)" if u_deg is None else f"± {wording.degrees(u_deg, 2)}"
+def _spread(half_deg: float | None) -> str:
+    return "(no row to spare for an interval)" if half_deg is None else f"± {wording.degrees(half_deg, 2)}"

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from math import isfinite
 from typing import TYPE_CHECKING, Literal
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QListWidget, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QListWidget, QPushButton, QWidget
 
 from shaftscore.base.wording import counted, degrees, millimetres
 from shaftscore.model import Project
@@ -121,11 +122,28 @@ def checked_lines(found: FolderCheck) -> Iterator[str]:
         yield f"{counted(len(found.left_out), 'file')} compared by hash only."
 
 
-class MadeAgainDialog(MessageDialog):
-    """Which parts of a folder are still good."""
+NOTED = 4
+"""So many notes of the log-book are shown beside the parts to reprint."""
 
-    def __init__(self, parent: QWidget, theme: Theme, found: Changes) -> None:
-        """List the parts by what became of them."""
+
+@dataclass(frozen=True)
+class LogBookLink:
+    """The log-book beside another dialog.
+
+    newest: its newest notes as lines. note: writes down (text, revisions) and returns why not, or an empty
+    text. show: opens it.
+    """
+
+    newest: Callable[[int], Sequence[str]]
+    note: Callable[[str, Mapping[str, str]], str]
+    show: Callable[[], object]
+
+
+class MadeAgainDialog(MessageDialog):
+    """Which parts of a folder are still good, beside the log-book."""
+
+    def __init__(self, parent: QWidget, theme: Theme, found: Changes, log: LogBookLink | None = None) -> None:
+        """List the parts by what became of them; log: the log-book, shown below."""
         count = len(found.fresh)
         heading = f"{counted(count, 'part')} must be reprinted." if count else "No part must be reprinted."
         good = f"{counted(len(found.unchanged), 'part')} in the folder unchanged."
@@ -133,6 +151,37 @@ class MadeAgainDialog(MessageDialog):
         lines = list(again_lines(found))
         if lines:
             self.parts = self._list("Parts to reprint or remove", lines)
+        if log is not None:
+            self._add_log(log, found)
+
+    def _add_log(self, log: LogBookLink, found: Changes) -> None:
+        """Show the newest notes, and offer to note the parts as printed."""
+        self.newest = self.say("")
+        self.noted = QPushButton("Note as printed")
+        self.noted.setToolTip("Add a note of today to the log-book, with the revisions of these parts")
+        self.opens = QPushButton("Log-book…")
+        row = QHBoxLayout()
+        for button in (self.noted, self.opens):
+            button.setFont(self._theme.font(12))
+            button.setAutoDefault(False)
+            row.addWidget(button)
+        row.addStretch(1)
+        self.body.addLayout(row)
+
+        def show() -> None:
+            lines = "\n".join(log.newest(NOTED))
+            self.newest.setText(f"Log-book, newest first:\n{lines}" if lines else "The log-book is empty.")
+
+        def note() -> None:
+            fault = log.note("Printed", found.revisions)
+            self.noted.setEnabled(bool(fault))
+            self.noted.setText(fault or "Noted")
+            show()
+
+        self.noted.setEnabled(bool(found.revisions))
+        self.noted.clicked.connect(note)
+        self.opens.clicked.connect(log.show)
+        show()
 
 
 def again_lines(found: Changes) -> Iterator[str]:

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from shaftscore_app.menus.actions import COMMANDS, MENUS, MOUSE, PROGRAM, TABLE, key_text
+from shaftscore_app.menus.actions import BENCH, COMMANDS, MENUS, MOUSE, PROGRAM, TABLE, key_text
 from shaftscore_app.runtime.licences import notices_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
@@ -79,7 +79,12 @@ class ShortcutsDialog(Dialog):
         columns.setSpacing(theme.px(24))
         for menus in (("file", "edit", "lane", "block"), ("machine", "prove", "view", "help")):
             columns.addLayout(self._column([(_plain(MENUS[menu]), _keyed(menu)) for menu in menus]))
-        views = (("In the diagram", MOUSE), ("In the state table", TABLE), ("In the Program maker", PROGRAM))
+        views = (
+            ("In the diagram", MOUSE),
+            ("In the state table", TABLE),
+            ("In the Program maker", PROGRAM),
+            ("In Bring-up", BENCH),
+        )
         columns.addLayout(self._column(views), 1)
         scroll = QScrollArea()
         scroll.setWidget(sheet)
@@ -112,7 +117,7 @@ class ShortcutsDialog(Dialog):
                 label = QLabel(text)
                 label.setObjectName(name)
                 label.setFont(self._theme.font(12))
-                label.setWordWrap(rows in (MOUSE, TABLE, PROGRAM))
+                label.setWordWrap(rows in (MOUSE, TABLE, PROGRAM, BENCH))
                 label.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
                 grid.addWidget(label, row + offset, column)
         return row + len(rows) + 1

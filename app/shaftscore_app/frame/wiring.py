@@ -98,10 +98,10 @@ def _connect_views(window: MainWindow) -> None:
     followers.set_own_bearings(window.settings.folder / "bearings.csv")
     groups.machine.gates_wanted.connect(lambda: _ask_gates(window))
     groups.machine.view_wanted.connect(window.docks.show_large)
-    window.docks.view(BringUpView).status_message.connect(window.status.set_hint)
     operation = window.docks.view(OperationView)
     operation.form_wanted.connect(lambda name: actions[name].trigger())
     operation.status_message.connect(window.status.set_hint)
+    _connect_bring_up(window)
     window.coverage.command_wanted.connect(window.describe)
     window.coverage.findings_wanted.connect(window.show_found)
     window.findings.visited.connect(diagram.show_finding)
@@ -121,6 +121,28 @@ def _ask_gates(window: MainWindow) -> None:
     """Ask about the gates of the selected lanes in the Flow view, where there is room for its card."""
     window.docks.show_large("flow")
     window.flow.ask_gates()
+
+
+def _connect_bring_up(window: MainWindow) -> None:
+    """Let the causes of the Bring-up view be helped with by commands and views, at their lanes."""
+    view, document = window.docks.view(BringUpView), window.document
+
+    def select(lane_ids: tuple[str, ...]) -> None:
+        if lane_ids:
+            document.select_lane(lane_ids[0])
+
+    def help_by(command: str, lane_ids: tuple[str, ...]) -> None:
+        select(lane_ids)
+        window.actions_table[command].trigger()
+
+    def show_in(name: str, lane_ids: tuple[str, ...]) -> None:
+        select(lane_ids)
+        window.docks.show(name)
+
+    view.status_message.connect(window.status.set_hint)
+    view.crank.table_wanted.connect(lambda: window.groups.bench.ask_sightings(view.session.take_table))
+    view.command_wanted.connect(help_by)
+    view.view_wanted.connect(show_in)
 
 
 def _connect_program(window: MainWindow) -> None:

@@ -307,6 +307,7 @@ COMMANDS = (
         kind="check",
     ),
     Command("prove.made_again", "Parts to reprin&t…", "List the parts that changed since the last export"),
+    Command("prove.log", "L&og-book…", "Read and write notes of what was printed, measured and changed"),
     *(
         Command(f"view.{row.name}", row.menu, row.tip, (f"Ctrl+{number}",) if number < DIAGRAM_KEY else ())
         for number, row in enumerate(VIEWS, 1)
@@ -411,6 +412,16 @@ PROGRAM = (
     ("move a lane to another place; leave it out", "drag, Ctrl+arrows; Del, drag below the grid"),
 )
 """What mouse and keys do in the Program maker, for the shortcut sheet."""
+
+BENCH = (
+    ("go to the next check; to the one before", "Enter; Backspace"),
+    ("tick all that is not ticked yet as expected", "A"),
+    ("go by lane", "arrows"),
+    ("tick a level by its rank", "1 to 9; click its part of the switch"),
+    ("cannot see; type a measured output; clear", "X; M; Del, click again"),
+    ("go back to a check", "click its row or its dot; Enter on its row"),
+)
+"""What mouse and keys do in the Bring-up view, for the shortcut sheet."""
 
 
 def key_text(command: Command) -> str:

@@ -28,6 +28,7 @@ CHAPTERS = (
         (
             "capture.md", "program.md", "time.md", "prove.md", "arrange.md", "shape.md", "drive.md",
             "stack.md", "export.md", "manual.md", "making.md", "tune.md",
+            "bring_up.md",
         ),
     ),
     ("Findings", ("findings/index.md", *map(page_of, RULES))),

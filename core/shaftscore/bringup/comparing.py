@@ -1,13 +1,14 @@
 """A sheet of sightings held against what conditions predict.
 
-A level was seen where the output is nearer to it than to its neighbours, or hardly farther away; a measured
-output agrees within MEASURED_MM; the hand stops the shaft within HAND_DEG. A *difference* is a sighting that
-the drawn machine contradicts.
+A level is contradicted where the output is clearly nearer to another, within HAND_DEG of where the shaft was
+stopped; it is explained where the output is clearly nearer to it. About the middle between two levels neither
+is said, so that a vague prediction earns nothing. A measured output agrees within MEASURED_MM. A
+*difference* is a sighting that the drawn machine contradicts.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -27,7 +28,7 @@ MEASURED_MM = 0.5
 """How exactly an output is measured at the bench with a rule, mm (common practice, no source)."""
 
 BETWEEN = 0.05
-"""Share of the step between two levels about its middle in which both are seen."""
+"""Share of the step between two levels, to each side of its middle, in which either may be ticked."""
 
 Flags = npt.NDArray[np.bool_]
 
@@ -54,9 +55,10 @@ class Tally(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class LaneSightings:
-    """What was seen of one lane: run angles, and between which outputs it then was, each (n,).
+    """What was seen of one lane: run angles, and between which outputs it may have been, each (n,).
 
-    check: numbers of the checks. differ: whether the drawn machine contradicts it.
+    check: numbers of the checks. inner_low_mm, inner_high_mm: between which it clearly was. differ: whether
+    the drawn machine contradicts it.
     """
 
     lane: str
@@ -64,7 +66,39 @@ class LaneSightings:
     run_deg: Reals
     low_mm: Reals
     high_mm: Reals
+    inner_low_mm: Reals
+    inner_high_mm: Reals
     differ: Flags = field(default_factory=lambda: np.zeros(0, bool))
+
+    def every(self, step: int) -> LaneSightings:
+        """Return every one of so many steps of the sightings, the first among them."""
+        if step == 1:
+            return self
+        return LaneSightings(
+            self.lane,
+            self.check[::step],
+            self.run_deg[::step],
+            self.low_mm[::step],
+            self.high_mm[::step],
+            self.inner_low_mm[::step],
+            self.inner_high_mm[::step],
+            self.differ[::step],
+        )
+
+    def held_against(self, low_mm: Reals, high_mm: Reals) -> tuple[Flags, Flags]:
+        """Return which differences outputs between two others explain, and which sightings they contradict.
+
+        low_mm, high_mm: (..., n) of the outputs within a hand's reach; (..., n) each. Nothing known (nan)
+        does neither.
+        """
+        against = self.contradicts(low_mm, high_mm)
+        middle = (low_mm + high_mm) / 2
+        clear = (middle >= self.inner_low_mm) & (middle <= self.inner_high_mm)
+        return np.asarray(clear & self.differ), against
+
+    def contradicts(self, low_mm: Reals, high_mm: Reals) -> Flags:
+        """Return which sightings outputs between two others contradict, mm: (..., n) -> (..., n)."""
+        return np.asarray((low_mm > self.high_mm) | (high_mm < self.low_mm))
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,21 +122,20 @@ class ComparedSheet:
 
     def _gathered(self, lane: str) -> LaneSightings:
         rows = [
-            (number, check.run_deg, *self.seen_between(lane, check.seen[lane]))
+            (
+                number,
+                check.run_deg,
+                *seen_between(self.outputs, lane, check.seen[lane]),
+                *seen_between(self.outputs, lane, check.seen[lane], -BETWEEN),
+            )
             for number, check in enumerate(self.sheet.checks)
             if lane in check.seen
         ]
-        columns = np.array(rows, dtype=np.float64).reshape(-1, 4).T
+        columns = np.array(rows, dtype=np.float64).reshape(-1, 6).T
         return LaneSightings(lane, columns[0].astype(np.int64), *columns[1:])
 
     def _with_differences(self, seen: LaneSightings, own: LaneCondition) -> LaneSightings:
-        return LaneSightings(
-            seen.lane, seen.check, seen.run_deg, seen.low_mm, seen.high_mm, ~self._agrees(seen, own)
-        )
-
-    def seen_between(self, lane: str, seen: Sighting) -> tuple[float, float]:
-        """Return the outputs between which a lane was, mm; raises KeyError for an unknown level."""
-        return seen_between(self.outputs, lane, seen)
+        return replace(seen, differ=seen.contradicts(*self.outputs.within(own, seen.run_deg, HAND_DEG)))
 
     @cached_property
     def sightings(self) -> int:
@@ -114,20 +147,17 @@ class ComparedSheet:
         """How many of them the drawn machine contradicts."""
         return sum(int(one.differ.sum()) for one in self.lanes.values())
 
-    def agrees(self, lane: str, condition: LaneCondition) -> Flags:
-        """Return for each sighting of a lane whether it agrees, (n,); nothing known agrees with all."""
-        return self._agrees(self.lanes[lane], condition)
-
-    def _agrees(self, seen: LaneSightings, condition: LaneCondition) -> Flags:
-        low, high = self.outputs.within(condition, seen.run_deg, HAND_DEG)
-        return ~((low > seen.high_mm) | (high < seen.low_mm))
+    def held_against(self, lane: str, condition: LaneCondition) -> tuple[Flags, Flags]:
+        """Return which differences a condition of a lane explains, which sightings it contradicts: (n,)."""
+        seen = self.lanes[lane]
+        return seen.held_against(*self.outputs.within(condition, seen.run_deg, HAND_DEG))
 
     def tally(self, lane: str, condition: LaneCondition) -> Tally:
         """Return how well a condition of one output explains what was seen of it."""
         key = (lane, condition)
         if key not in self.kept:
-            agrees, differ = self.agrees(lane, condition), self.lanes[lane].differ
-            self.kept[key] = Tally(int((agrees & differ).sum()), int((~agrees).sum()))
+            explained, against = self.held_against(lane, condition)
+            self.kept[key] = Tally(int(explained.sum()), int(against.sum()))
         return self.kept[key]
 
     def predicted(self, lane: str, condition: LaneCondition) -> tuple[PredictedSighting, ...]:
@@ -142,8 +172,10 @@ class ComparedSheet:
         values = self.outputs.at(condition, runs).tolist()
         agrees: list[bool | None] = [None] * len(values)
         if lane in self.lanes:
-            for number, one in zip(self.lanes[lane].check, self.agrees(lane, condition), strict=True):
-                agrees[number] = bool(one)
+            for number, one in zip(
+                self.lanes[lane].check, self.held_against(lane, condition)[1], strict=True
+            ):
+                agrees[number] = not one
         return tuple(
             predicted_sighting(self.outputs, lane, value, right)
             for value, right in zip(values, agrees, strict=True)
@@ -155,10 +187,13 @@ class ComparedSheet:
         return Tally(sum(one.explained for one in tallies), sum(one.against for one in tallies))
 
 
-def seen_between(outputs: BuiltOutputs, lane: str, seen: Sighting) -> tuple[float, float]:
-    """Return the outputs between which a lane was when something was seen of it, mm.
+def seen_between(
+    outputs: BuiltOutputs, lane: str, seen: Sighting, beyond: float = BETWEEN
+) -> tuple[float, float]:
+    """Return the outputs between which a lane may have been when something was seen of it, mm.
 
-    Raises KeyError for an unknown level.
+    beyond: share of the step to the next level by which it may be beyond the middle. Raises KeyError for an
+    unknown level.
     """
     if not isinstance(seen, str):
         return seen - MEASURED_MM, seen + MEASURED_MM
@@ -167,7 +202,7 @@ def seen_between(outputs: BuiltOutputs, lane: str, seen: Sighting) -> tuple[floa
     here, heights = levels[seen], sorted(set(levels.values()))
     below = max((one for one in heights if one < here), default=None)
     above = min((one for one in heights if one > here), default=None)
-    share = 0.5 + BETWEEN
+    share = 0.5 + beyond
     low = -np.inf if below is None else here - share * (here - below)
     high = np.inf if above is None else here + share * (above - here)
     return low, high

@@ -74,7 +74,7 @@ def off_position(project: Project, lane: str, angle_deg: float, *, turned_over: 
     over = " with its marked face down" if turned_over else ""
     return BuildFault(
         "off-position",
-        f"Disc {name} sits {_turned(angle_deg)} off its zero mark{over}",
+        f"Disc {name} sits {turned_text(angle_deg)} off its zero mark{over}",
         f"Look for the zero mark on the edge of disc {name}.",
         APART,
         lanes=(lane,),
@@ -83,8 +83,8 @@ def off_position(project: Project, lane: str, angle_deg: float, *, turned_over: 
     )
 
 
-def _turned(angle_deg: float) -> str:
-    """Return an angle with its direction; half a turn has none."""
+def turned_text(angle_deg: float) -> str:
+    """Return an angle in degrees with its direction; half a turn has none."""
     if abs(abs(angle_deg) - 180.0) < 0.05:
         return degrees(180.0, 0)
     way = "counterclockwise" if angle_deg > 0 else "clockwise"
@@ -109,7 +109,7 @@ def turned_disc(project: Project, lane: str, angle_deg: float) -> BuildFault:
     name = mark(project, lane)
     return BuildFault(
         "turned-disc",
-        f"Disc {name} has turned on its rod, about {_turned(angle_deg)}",
+        f"Disc {name} has turned on its rod, about {turned_text(angle_deg)}",
         f"Look for the zero mark on the edge of disc {name}, with the shaft at 0°.",
         "Line up its mark and fix it again.",
         lanes=(lane,),

@@ -8,6 +8,7 @@ from typing import Literal
 
 import numpy as np
 
+from shaftscore.base.angles import TURN
 from shaftscore.base.wording import counted, degrees, listed, millimetres
 from shaftscore.bringup.angles import check_angles, step_at
 from shaftscore.bringup.comparing import HAND_DEG, ComparedSheet, predicted_sighting
@@ -29,8 +30,8 @@ from shaftscore.solution import Solution
 LEAST_DIFFERENCES = 3
 """Differences under which no cause is believed."""
 
-PAIR_GAIN = 3.0
-"""By which a pair must score over every single cause to be believed: two more sightings explained."""
+PAIR_SIGHTINGS = 2
+"""By so many sightings a pair must explain more than every single cause, beside the wrong ticks of a lane."""
 
 WRONG_ONE_IN = 50
 """One tick in so many may be wrong."""
@@ -62,22 +63,26 @@ ORDER = (
 
 
 def likely_causes(
-    solution: Solution, sheet: SightingSheet, outputs: BuiltOutputs | None = None
+    solution: Solution,
+    sheet: SightingSheet,
+    outputs: BuiltOutputs | None = None,
+    angles: Sequence[float] = (),
 ) -> FaultRanking:
     """Rank the causes of what was seen of a solved project.
 
-    outputs: of this very solution, kept from a ranking before, which makes the next one faster. Lanes that do
-    not move, or that the project does not have, are left out. Raises KeyError for a level that its lane does
-    not have.
+    outputs: of this very solution, kept from a ranking before, which makes the next one faster. angles:
+    where the shaft is stopped, degrees (`check_angles` if empty). Lanes that do not move, or that the
+    project does not have, are left out. Raises KeyError for a level that its lane does not have.
     """
     compared = ComparedSheet(outputs or BuiltOutputs(solution), sheet)
     if not compared.differences:
         return FaultRanking(compared.sightings, 0, (), False, _nothing(compared))
     room = ONE_SIGHTING if compared.sightings >= WRONG_ONE_IN else 0.0
-    found = _believable(CauseFinder(compared), room)
+    gain = ONE_SIGHTING * (PAIR_SIGHTINGS + len(sheet.checks) // WRONG_ONE_IN)
+    found = _believable(CauseFinder(compared), gain, room)
     groups = _groups(compared, found, room)
     doubt = _doubt(compared, found)
-    look = _next_look(compared, groups, doubt)
+    look = _next_look(compared, groups, doubt, angles or check_angles(solution))
     message = _message(compared, doubt, look)
     return FaultRanking(compared.sightings, compared.differences, groups, not doubt, message, look)
 
@@ -92,17 +97,19 @@ def _all(count: int) -> str:
     return f"All {count} sightings are" if count > 1 else "The sighting is"
 
 
-def _believable(finder: CauseFinder, room: float) -> list[FoundCause]:
+def _believable(finder: CauseFinder, gain: float, room: float) -> list[FoundCause]:
     """Return the causes that are listed, best first: singles, and pairs if one explains clearly more.
 
-    room: by how much causes that are not told apart may differ, a share of all sightings.
+    gain: by how much a pair must score over all singles, a share of all sightings. room: by how much causes
+    that are not told apart may differ, a share of all sightings.
     """
     singles = finder.singles()
     best = singles[0].score if singles else 0.0
     pairs = finder.pairs()
-    if not pairs or pairs[0].score < best + PAIR_GAIN:
+    needed = best + gain
+    if not pairs or pairs[0].score < needed:
         pairs = []
-    least = min(best + PAIR_GAIN, pairs[0].score - room) if pairs else 0.0
+    least = min(needed, pairs[0].score - room) if pairs else 0.0
     pairs = [one for one in pairs if one.score >= least]
     found = sorted([*pairs, *singles], key=lambda one: (-one.score, *_simplicity(one.faults)))
     return _each_once(found)[:MOST_CAUSES]
@@ -128,7 +135,8 @@ def _doubt(compared: ComparedSheet, found: Sequence[FoundCause]) -> Doubt:
     if compared.differences < LEAST_DIFFERENCES:
         return "few"
     most = found[0].tally.explained if found else 0
-    return "" if 2 * most > compared.differences else "poor"
+    wrong = min(compared.sightings // WRONG_ONE_IN, compared.differences - LEAST_DIFFERENCES)
+    return "" if 2 * most > compared.differences - wrong else "poor"
 
 
 def _message(compared: ComparedSheet, doubt: Doubt, look: NextLook | None) -> str:
@@ -240,14 +248,16 @@ class _Place:
     second: PredictedSighting
 
 
-def _next_look(compared: ComparedSheet, groups: Sequence[AlikeCauses], doubt: Doubt) -> NextLook | None:
+def _next_look(
+    compared: ComparedSheet, groups: Sequence[AlikeCauses], doubt: Doubt, usual: Sequence[float]
+) -> NextLook | None:
     """Return the observation that tells the first two causes apart, or the first cause from the drawing."""
     causes = [cause for group in groups for cause in group.causes]
     if not causes or (len(causes) == 1 and not doubt):
         return None
     rivals: list[LikelyCause | None] = [*causes[1:]] or [None]
     for rival in rivals[:3]:
-        place = _telling_place(compared, causes[0], rival)
+        place = _telling_place(compared, causes[0], rival, usual)
         if place is not None:
             return _look(compared, place)
     return None
@@ -263,14 +273,15 @@ def _look(compared: ComparedSheet, place: _Place) -> NextLook:
     return NextLook(place.lane, place.angle_deg, step, place.first, place.second, sentence)
 
 
-def _telling_place(compared: ComparedSheet, one: LikelyCause, other: LikelyCause | None) -> _Place | None:
+def _telling_place(
+    compared: ComparedSheet, one: LikelyCause, other: LikelyCause | None, usual: Sequence[float]
+) -> _Place | None:
     """Return where two causes differ most at an angle not looked at, at a check's angle if one does."""
-    outputs, drawn = compared.outputs, compared.outputs.drawn()
+    drawn = compared.outputs.drawn()
     first = conditions_with(drawn, compared, one.faults)
     second = conditions_with(drawn, compared, other.faults if other is not None else ())
     turn = max((check.turn for check in compared.sheet.checks), default=1)
-    usual = np.array(check_angles(outputs.solution))
-    for angles in (usual, np.arange(0.0, 360.0, 1.0)):
+    for angles in (np.array(usual), np.arange(0.0, TURN, 1.0)):
         best = _best_place(compared, first, second, angles, turn)
         if best is not None:
             return best
@@ -282,7 +293,7 @@ def _best_place(
 ) -> _Place | None:
     """Return the unseen sighting that two conditions predict most differently; None where they agree."""
     outputs = compared.outputs
-    run = angles + 360.0 * (turn - 1)
+    run = angles + TURN * (turn - 1)
     best: tuple[float, str, int] = (0.0, "", 0)
     for lane in outputs.lanes:
         if first[lane] == second[lane]:

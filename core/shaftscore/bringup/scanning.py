@@ -11,11 +11,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.bringup.comparing import HAND_DEG, ComparedSheet, Flags, Tally
+from shaftscore.bringup.comparing import HAND_DEG, ComparedSheet, Flags, LaneSightings
 from shaftscore.bringup.condition import Conditions, LaneCondition
 from shaftscore.kinematics.followers import Reals
 
 Counts = npt.NDArray[np.int64]
+
+MOST_SIGHTINGS = 6400
+"""Sightings that are scanned: of a larger sheet every second, third ... one. Causes are counted over all."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,12 +34,6 @@ class ShiftScan:
     against: Counts
     by_lane: Counts
     run_deg: Reals
-
-    def tally(self, place: int, check: int = 0) -> Tally:
-        """Return the tally of a shift that is there from a check on, numbered as `run_deg`."""
-        before = int(self._unshifted[:check].sum())
-        explained = int(self.explained[place, check:].sum())
-        return Tally(explained, before + int(self.against[place, check:].sum()))
 
     @property
     def _unshifted(self) -> Counts:
@@ -72,9 +69,10 @@ def scan(compared: ComparedSheet, conditions: Conditions, shifts_deg: Reals) -> 
     place[order] = np.arange(len(runs))
     explained = np.zeros((len(shifts_deg), len(runs)), np.int64)
     against, by_lane = np.zeros_like(explained), []
-    for lane, seen in compared.lanes.items():
-        agrees = _agrees(compared, conditions[lane], lane, shifts_deg)
-        right, wrong = agrees & seen.differ, ~agrees
+    every = 1 + compared.sightings // MOST_SIGHTINGS
+    for lane, all_seen in compared.lanes.items():
+        seen = all_seen.every(every)
+        right, wrong = _held_against(compared, conditions[lane], seen, shifts_deg)
         at = place[seen.check]
         np.add.at(explained.T, at, right.T.astype(np.int64))
         np.add.at(against.T, at, wrong.T.astype(np.int64))
@@ -83,13 +81,13 @@ def scan(compared: ComparedSheet, conditions: Conditions, shifts_deg: Reals) -> 
     return ShiftScan(shifts_deg, explained, against, lanes, runs[order])
 
 
-def _agrees(compared: ComparedSheet, condition: LaneCondition, lane: str, shifts_deg: Reals) -> Flags:
-    """Return whether each sighting of a lane agrees with each shift, (s, n)."""
-    seen = compared.lanes[lane]
+def _held_against(
+    compared: ComparedSheet, condition: LaneCondition, seen: LaneSightings, shifts_deg: Reals
+) -> tuple[Flags, Flags]:
+    """Return which differences of a lane each shift explains, and which it contradicts, (s, n) each."""
     way = -1.0 if condition.backward else 1.0
     run = seen.run_deg[None, :] - way * shifts_deg[:, None]
-    low, high = compared.outputs.within(condition, run, HAND_DEG)
-    return np.asarray(~((low > seen.high_mm) | (high < seen.low_mm)))
+    return seen.held_against(*compared.outputs.within(condition, run, HAND_DEG))
 
 
 def middle_of_best(values: Reals, scores: Reals) -> int:

@@ -20,14 +20,12 @@ class BenchCheck:
     """One stop of the shaft and what was seen there.
 
     angle_deg: master angle, 0 <= angle < 360 degrees. seen: by lane id, a level's name or the output in mm;
-    lanes that are not in it were not seen. turn: of the run in which it was, from 1. items: by gate id, how
-    many items came out since the check before, where they were counted.
+    lanes that are not in it were not seen. turn: of the run in which it was, from 1.
     """
 
     angle_deg: float
     seen: Mapping[str, Sighting] = field(default_factory=dict)
     turn: int = 1
-    items: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def run_deg(self) -> float:

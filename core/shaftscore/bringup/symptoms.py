@@ -7,12 +7,13 @@ again for the first turns. Faults that show first at the same check in the same 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from shaftscore.base.angles import TURN
 from shaftscore.base.progress import Progress, Silent
 from shaftscore.bringup import fault_words as said
 from shaftscore.bringup.angles import check_angles, step_at
@@ -23,11 +24,12 @@ from shaftscore.bringup.candidates import (
     pair_families,
     wide_faults,
 )
-from shaftscore.bringup.comparing import HAND_DEG, predicted_sighting, seen_between
-from shaftscore.bringup.condition import LaneCondition, built
+from shaftscore.bringup.comparing import HAND_DEG, nearest_level, predicted_sighting, seen_between
+from shaftscore.bringup.condition import Conditions, LaneCondition, built
 from shaftscore.bringup.items import TURNS, ItemsOut, differing, faulty_flow, items_out
 from shaftscore.bringup.outputs import BuiltOutputs
-from shaftscore.bringup.records import BuildFault, PredictedSighting
+from shaftscore.bringup.records import BuildFault, FaultKind, PredictedSighting
+from shaftscore.model import Flow
 from shaftscore.solution import Solution
 
 SHORT, LATE_DEG = 0.4, 10.0
@@ -38,6 +40,9 @@ MOST_FAULTS = 20_000
 
 MOST_SLOTS_RUN = 1_000_000
 """Openings that all runs of the flow together may look at; after that no outlets are said."""
+
+EVERY_DEG = np.arange(0.0, TURN, 1.0)
+"""Where faults that do not show at the checks are looked for, master angles, degrees."""
 
 MOST_SEEN = 400
 """Differences that are kept of a fault, from the first on; all are counted."""
@@ -68,6 +73,7 @@ class FaultSymptom:
     """A fault and what would be seen of it.
 
     seen: where lanes differ at the checks, in running order, at most MOST_SEEN. count: of all of them.
+    between: of a fault that does not show at the checks, where a lane differs first, in whole degrees.
     outlets: where other counts arrive; None where the flow was not run for it. empty: gates that open on an
     empty magazine though they do not as drawn, with the turn.
     """
@@ -75,6 +81,7 @@ class FaultSymptom:
     fault: BuildFault
     seen: tuple[SeenDifference, ...]
     count: int
+    between: SeenDifference | None = None
     outlets: tuple[OutletDifference, ...] | None = None
     empty: Mapping[str, int] | None = None
 
@@ -122,13 +129,23 @@ class SymptomSheet:
 
 
 def symptom_sheet(
-    solution: Solution, progress: Progress | None = None, outputs: BuiltOutputs | None = None
+    solution: Solution,
+    progress: Progress | None = None,
+    outputs: BuiltOutputs | None = None,
+    angles: Sequence[float] = (),
+    only: Collection[FaultKind] = (),
 ) -> SymptomSheet:
     """Return the symptom sheet of a solved project.
 
-    outputs: of this very solution, kept. Raises shaftscore.base.errors.Cancelled if progress does.
+    outputs: of this very solution, kept. angles: where the shaft is stopped, degrees (`check_angles` if
+    empty). only: these kinds of faults, and no flow. Raises shaftscore.base.errors.Cancelled if progress
+    does.
     """
-    return _SymptomMaker(outputs or BuiltOutputs(solution), progress or Silent()).sheet()
+    places = np.array(angles or check_angles(solution))
+    outputs = outputs or BuiltOutputs(solution)
+    flow = None if only else solution.project.flow
+    maker = _SymptomMaker(outputs, progress or Silent(), _Looks(outputs, places), flow)
+    return maker.sheet(frozenset(only))
 
 
 def sheet_faults(outputs: BuiltOutputs) -> Iterator[BuildFault]:
@@ -158,20 +175,57 @@ def _sized(outputs: BuiltOutputs, lane: str, fault: BuildFault) -> BuildFault:
     return said.late_falls(outputs.project, lane, LATE_DEG) if fault.kind == "late-falls" else fault
 
 
+class _Looks:
+    """Lanes looked at at some angles."""
+
+    def __init__(self, outputs: BuiltOutputs, angles: np.ndarray) -> None:
+        self.angles = angles
+        self._outputs, self._drawn = outputs, outputs.drawn()
+        self._kept: dict[str, tuple[np.ndarray, np.ndarray]] = {}
+
+    def differ(self, lane: str, condition: LaneCondition) -> list[int]:
+        """Return the places at which a lane is seen elsewhere than drawn."""
+        low, high = self._outputs.within(condition, self.angles, HAND_DEG)
+        least, most = self._expected(lane)
+        return [int(place) for place in np.flatnonzero((low > most) | (high < least))]
+
+    def _expected(self, lane: str) -> tuple[np.ndarray, np.ndarray]:
+        """Return between which outputs a drawn lane is seen at its level at each place, mm."""
+        if lane not in self._kept:
+            project = self._outputs.project
+            levels = project.levels_of(project.lane(lane))
+            between = {level: seen_between(self._outputs, lane, level) for level in levels}
+            drawn = self._outputs.at(self._drawn[lane], self.angles).tolist()
+            ends = [between.get(nearest_level(self._outputs, lane, one), (-np.inf, np.inf)) for one in drawn]
+            columns = np.array(ends).reshape(-1, 2).T
+            self._kept[lane] = (columns[0], columns[1])
+        return self._kept[lane]
+
+    def difference(self, place: int, lane: str, condition: LaneCondition) -> SeenDifference:
+        """Return what is seen of a lane at a place, and what is drawn."""
+        there = self.angles[place : place + 1]
+        angle = float(there[0])
+        drawn, seen = (
+            predicted_sighting(self._outputs, lane, float(self._outputs.at(one, there)[0]))
+            for one in (self._drawn[lane], condition)
+        )
+        return SeenDifference(angle, step_at(self._outputs.project, angle), lane, drawn, seen)
+
+
 class _SymptomMaker:
     """Runs each fault."""
 
-    def __init__(self, outputs: BuiltOutputs, progress: Progress) -> None:
-        self._outputs, self._progress = outputs, progress
+    def __init__(self, outputs: BuiltOutputs, progress: Progress, looks: _Looks, flow: Flow | None) -> None:
+        self._outputs, self._progress, self._looks, self._flow = outputs, progress, looks, flow
+        self._every = _Looks(outputs, EVERY_DEG)
         self._project = outputs.project
-        self._angles = np.array(check_angles(outputs.solution))
         self._drawn = outputs.drawn()
-        self._kept: dict[tuple[str, LaneCondition], tuple[list[float], np.ndarray]] = {}
         self._slots = 0
         self._not_run = 0
 
-    def sheet(self) -> SymptomSheet:
-        faults = list(sheet_faults(self._outputs))
+    def sheet(self, only: Collection[FaultKind]) -> SymptomSheet:
+        """Return the sheet of some kinds of faults, of all if none is named."""
+        faults = [one for one in sheet_faults(self._outputs) if not only or one.kind in only]
         kept = faults[:MOST_FAULTS]
         found = []
         for place, fault in enumerate(kept):
@@ -180,7 +234,7 @@ class _SymptomMaker:
             found.append(self._symptom(fault))
         groups = self._grouped([one for one in found if one.is_visible])
         invisible = tuple(one for one in found if not one.is_visible)
-        checks = tuple(float(angle) for angle in self._angles)
+        checks = tuple(float(angle) for angle in self._looks.angles)
         return SymptomSheet(checks, groups, invisible, len(faults) - len(kept), self._not_run)
 
     def _grouped(self, symptoms: Sequence[FaultSymptom]) -> tuple[SymptomGroup, ...]:
@@ -199,55 +253,34 @@ class _SymptomMaker:
     def _symptom(self, fault: BuildFault) -> FaultSymptom:
         conditions = built(self._project, self._drawn, fault)
         changed = [lane for lane in self._outputs.lanes if conditions[lane] != self._drawn[lane]]
-        seen = sorted((place, lane) for lane in changed for place in self._differ(lane, conditions[lane]))
-        outlets, empty = self._at_outlets(fault, {lane: conditions[lane] for lane in changed})
-        shown = tuple(self._difference(place, lane, conditions[lane]) for place, lane in seen[:MOST_SEEN])
-        return FaultSymptom(fault, shown, len(seen), outlets, empty)
-
-    def _differ(self, lane: str, condition: LaneCondition) -> list[int]:
-        """Return the checks at which a lane is seen elsewhere than drawn."""
-        expected, (low, high) = self._values(lane, self._drawn[lane])[0], self._within(lane, condition)
-        project = self._project
-        levels = project.levels_of(project.lane(lane))
-        seen = [predicted_sighting(self._outputs, lane, value).level for value in expected]
-        between = {level: seen_between(self._outputs, lane, level) for level in levels}
-        ends = np.array([between[level] for level in seen]).reshape(-1, 2).T
-        if not levels:
-            return []
-        return [int(place) for place in np.flatnonzero((low > ends[1]) | (high < ends[0]))]
-
-    def _within(self, lane: str, condition: LaneCondition) -> tuple[np.ndarray, np.ndarray]:
-        pair = self._values(lane, condition)[1]
-        return pair[0], pair[1]
-
-    def _values(self, lane: str, condition: LaneCondition) -> tuple[list[float], np.ndarray]:
-        """Return the outputs of a lane at the checks, mm, and those within a hand's reach, (2, checks)."""
-        key = (lane, condition)
-        if key not in self._kept:
-            at = self._outputs.at(condition, self._angles).tolist()
-            self._kept[key] = (at, np.stack(self._outputs.within(condition, self._angles, HAND_DEG)))
-        return self._kept[key]
-
-    def _difference(self, place: int, lane: str, condition: LaneCondition) -> SeenDifference:
-        angle = float(self._angles[place])
-        drawn, seen = (
-            predicted_sighting(self._outputs, lane, self._values(lane, one)[0][place])
-            for one in (self._drawn[lane], condition)
+        seen = sorted(
+            (place, lane) for lane in changed for place in self._looks.differ(lane, conditions[lane])
         )
-        return SeenDifference(angle, step_at(self._project, angle), lane, drawn, seen)
+        outlets, empty = self._at_outlets(fault, {lane: conditions[lane] for lane in changed})
+        shown = tuple(
+            self._looks.difference(place, lane, conditions[lane]) for place, lane in seen[:MOST_SEEN]
+        )
+        between = None if seen else self._between(changed, conditions)
+        return FaultSymptom(fault, shown, len(seen), between, outlets, empty)
+
+    def _between(self, changed: Sequence[str], conditions: Conditions) -> SeenDifference | None:
+        """Return the first whole degree at which one of some lanes is elsewhere than drawn."""
+        firsts = ((self._every.differ(lane, conditions[lane])[:1], lane) for lane in changed)
+        found = min(((place[0], lane) for place, lane in firsts if place), default=None)
+        return None if found is None else self._every.difference(*found, conditions[found[1]])
 
     # ---- items
 
     @cached_property
     def _items(self) -> ItemsOut:
-        assert self._project.flow is not None, "asked for with a flow alone"
-        return items_out(self._outputs, self._project.flow, self._drawn)
+        assert self._flow is not None, "asked for with a flow alone"
+        return items_out(self._outputs, self._flow, self._drawn)
 
     def _at_outlets(
         self, fault: BuildFault, changed: Mapping[str, LaneCondition]
     ) -> tuple[tuple[OutletDifference, ...] | None, Mapping[str, int] | None]:
         """Return where other counts arrive, and gates that open on an empty magazine; None without a run."""
-        flow = self._project.flow
+        flow = self._flow
         of_items = fault.kind in ("empty", "slow-items")
         if flow is None or not (of_items or not flow.lanes.isdisjoint(changed)):
             return None, None

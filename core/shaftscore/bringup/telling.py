@@ -7,11 +7,16 @@ from typing import Any
 
 from shaftscore.base.wording import counted, degrees, listed, millimetres
 from shaftscore.bringup.fault_words import mark
+from shaftscore.bringup.items import LEFT, LOST
 from shaftscore.bringup.records import BuildFault, PredictedSighting
-from shaftscore.bringup.symptoms import FaultSymptom, SymptomGroup, SymptomSheet
+from shaftscore.bringup.symptoms import (
+    FaultSymptom,
+    OutletDifference,
+    SeenDifference,
+    SymptomGroup,
+    SymptomSheet,
+)
 from shaftscore.model import Project
-
-EACH = " each turn"
 
 MOST_ENDS = 3
 """Outlets that a line names."""
@@ -27,8 +32,18 @@ def sheet_lines(project: Project, sheet: SymptomSheet) -> Iterator[str]:
     if sheet.invisible:
         yield ""
         yield "Would not show at these checks:"
-        yield from (f"  {one.fault.statement}." for one in sheet.invisible)
+        yield from (f"  {_invisible_text(project, one)}" for one in sheet.invisible)
     yield from left_out_lines(sheet)
+
+
+def _invisible_text(project: Project, symptom: FaultSymptom) -> str:
+    """Return a fault that does not show at the checks, and where else it would."""
+    place = symptom.between
+    if place is None:
+        return f"{symptom.fault.statement}."
+    seen = "between levels" if place.seen.level == place.drawn.level else _quoted(place.seen.level)
+    where = f"At {degrees(place.angle_deg)}, {mark(project, place.lane)} would be {seen}"
+    return f"{symptom.fault.statement}. {where}, not {_quoted(place.drawn.level)}."
 
 
 def _angles(angles: tuple[float, ...]) -> str:
@@ -72,7 +87,8 @@ def _items(symptom: FaultSymptom) -> Iterator[str]:
     """Yield sentences about what comes out."""
     rows = symptom.outlets or ()
     for row in rows[:MOST_ENDS]:
-        yield f"To {row.end}: {_counts(row.seen)}, not {_counts(row.drawn).removesuffix(EACH)}."
+        where = row.end.capitalize() if row.end in (LEFT, LOST) else f"To {row.end}"
+        yield f"{where}: {_counts(row)}."
     if len(rows) > MOST_ENDS:
         yield f"And {len(rows) - MOST_ENDS} more."
     empty = symptom.empty or {}
@@ -81,18 +97,19 @@ def _items(symptom: FaultSymptom) -> Iterator[str]:
         yield f"Runs empty in turn {first}: {listed(list(empty)[:MOST_ENDS])}."
 
 
-def _counts(counts: tuple[int, ...]) -> str:
+def _counts(row: OutletDifference) -> str:
     """Return counts by turn: one number where all turns are alike."""
-    if len(set(counts)) == 1:
-        return f"{counts[0]}{EACH}"
-    return ", ".join(str(count) for count in counts)
+    if len({*row.seen}) == len({*row.drawn}) == 1:
+        return f"{row.seen[0]} each turn, not {row.drawn[0]}"
+    seen, drawn = (", ".join(map(str, counts)) for counts in (row.seen, row.drawn))
+    return f"{seen} in the first turns, not {drawn}"
 
 
 # ---- JSON
 
 
 def sheet_json(project: Project, sheet: SymptomSheet) -> dict[str, Any]:
-    """Return the object of `faults --json`; its keys stand in docs/guide/bringup.md."""
+    """Return the object of `faults --json`; its keys stand in docs/guide/trouble.md."""
     return {
         "project": project.name,
         "checks": [{"angle_deg": round(angle, 6)} for angle in sheet.checks],
@@ -105,7 +122,10 @@ def sheet_json(project: Project, sheet: SymptomSheet) -> dict[str, Any]:
             }
             for group in sheet.groups
         ],
-        "invisible": [fault_json(one.fault) for one in sheet.invisible],
+        "invisible": [
+            {**fault_json(one.fault), "between": one.between and _difference_json(one.between)}
+            for one in sheet.invisible
+        ],
         "left_out": sheet.left_out,
         "flow_left_out": sheet.flow_left_out,
     }
@@ -140,20 +160,21 @@ def symptom_json(symptom: FaultSymptom) -> dict[str, Any]:
     return {
         **fault_json(symptom.fault),
         "differences": symptom.count,
-        "seen": [
-            {
-                "angle_deg": round(one.angle_deg, 6),
-                "step": one.step,
-                "lane": one.lane,
-                "drawn": _sighting_json(one.drawn),
-                "seen": _sighting_json(one.seen),
-            }
-            for one in symptom.seen
-        ],
+        "seen": [_difference_json(one) for one in symptom.seen],
         "outlets": None
         if outlets is None
         else [{"to": one.end, "drawn": list(one.drawn), "seen": list(one.seen)} for one in outlets],
         "empty": dict(symptom.empty or {}) if outlets is not None else None,
+    }
+
+
+def _difference_json(one: SeenDifference) -> dict[str, Any]:
+    return {
+        "angle_deg": round(one.angle_deg, 6),
+        "step": one.step,
+        "lane": one.lane,
+        "drawn": _sighting_json(one.drawn),
+        "seen": _sighting_json(one.seen),
     }
 
 

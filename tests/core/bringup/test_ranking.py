@@ -106,11 +106,11 @@ def test_the_next_look_tells_two_causes_apart() -> None:
 
 @pytest.mark.parametrize("faults", [1, 2])
 def test_planted_faults_are_in_the_first_group(faults: int) -> None:
-    # Figures of 1,000 machines: benchmarks/planted_faults.py and docs/guide/bringup.md.
-    cases = [case for seed in range(1000, 1010) if min((case := planted(seed, faults)).shows) >= 3]
+    # Figures of 1,000 machines: benchmarks/planted_faults.py and docs/guide/fault_figures.md.
+    cases = [case for seed in range(1000, 1006) if min((case := planted(seed, faults)).shows) >= 3]
     found = 0
     for case in cases:
         groups = likely_causes(case.solution, case.sheet, case.outputs).groups
         found += any(is_told(case, cause.faults) for cause in groups[0].causes)
-    assert len(cases) >= 5
+    assert len(cases) >= 3
     assert found >= len(cases) - 1

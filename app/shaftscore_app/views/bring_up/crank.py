@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from shaftscore.base.angles import ahead, wrap
+from shaftscore.base.wording import degrees
 from shaftscore_app.document import Document
+from shaftscore_app.runtime.clipboard import copied_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.bring_up.session import BringUpSession
 from shaftscore_app.views.bring_up.words import (
@@ -22,11 +25,15 @@ from shaftscore_app.views.bring_up.words import (
     turn_text,
 )
 from shaftscore_app.widgets.check import Check
+from shaftscore_app.widgets.chooser import ViewChooser
 from shaftscore_app.widgets.field import Field
 from shaftscore_app.widgets.quantities import master_angle
 
 MOST_TICKS, MOST_NUMBERS = 72, 24
 """More steps than this have no line, or no number, on the dial."""
+
+MOST_DIAL = 320
+"""Greatest height of the dial, px of the design."""
 
 LEAST_HIGH = 490
 """Under this height, px of the design, the panel has no dial."""
@@ -169,7 +176,12 @@ class BenchDial(QWidget):
 
 
 class CrankPanel(QWidget):
-    """The panel: heading, dial, buttons, safety ticks, and a field for any other angle."""
+    """The panel: heading, dial, buttons, safety ticks, and a field for any other angle.
+
+    Signals: table_wanted() when a file with a table of sightings shall be chosen.
+    """
+
+    table_wanted = Signal()
 
     def __init__(self, session: BringUpSession, document: Document, theme: Theme) -> None:
         """Show a session."""
@@ -177,6 +189,10 @@ class CrankPanel(QWidget):
         self._session, self._theme = session, theme
         self.check, self.turn, self.how, self.sheet = QLabel(), QLabel(), QLabel(), QLabel()
         self.care = QLabel(KEEP_CLEAR)
+        self.more = ViewChooser(
+            "Sheet", "What can be done with the sheet, a table of sightings, and the home angle"
+        )
+        self.more.setText("Sheet")
         self.dial = BenchDial(session, theme)
         self.back, self.next = QPushButton("Back"), QPushButton("Next check")
         self.all = QPushButton("All as expected")
@@ -201,6 +217,22 @@ class CrankPanel(QWidget):
         self.all.setEnabled(session.is_ready and session.stop is not None)
         self.next.setObjectName("wanted" if session.is_ready else "")
 
+    def choices(self) -> list[tuple[str, Callable[[], object]]]:
+        """Return what can be done with the sheet, as texts with what they do."""
+        session, stop = self._session, self._session.stop
+        found: list[tuple[str, Callable[[], object]]] = [("New sheet", session.begin_sheet)]
+        if session.project.bring_up:
+            date = session.project.bring_up[-1].date
+            found.append((f"Remove the sheet of {date}", session.remove_sheet))
+        found.append(("Paste a table of sightings", lambda: session.take_table(copied_text())))
+        found.append(("Open a table of sightings…", self.table_wanted.emit))
+        if stop is not None:
+            at = stop.angle_deg
+            found.append((f"Let {degrees(at)} be the home angle", lambda: session.set_home(at)))
+        if session.project.home is not None:
+            found.append(("Let the home angle be chosen", lambda: session.set_home(None)))
+        return found
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Keep the keys of the field to itself."""
         if self.window().focusWidget() is self.angle:
@@ -211,6 +243,7 @@ class CrankPanel(QWidget):
     def take_room(self, high: int) -> None:
         """Leave the dial out where the height, px, is too little for it beside the rest."""
         self.dial.setVisible(high >= self._theme.px(LEAST_HIGH))
+        self.dial.setMaximumHeight(self._theme.px(MOST_DIAL))
 
     # Inside
 
@@ -230,12 +263,11 @@ class CrankPanel(QWidget):
         column = QVBoxLayout(self)
         for label in (self.check, self.turn, self.how):
             column.addWidget(label)
-        column.addWidget(self.dial, 1)
+        column.addWidget(self.dial, 100)
         row = QHBoxLayout()
         row.addWidget(self.back)
         row.addWidget(self.next, 1)
         column.addLayout(row)
-        column.addWidget(self.all)
         for widget in (self.power_off, self.springs, self.care):
             column.addWidget(widget)
         other = QGridLayout()
@@ -243,8 +275,11 @@ class CrankPanel(QWidget):
         other.addWidget(self._other, 0, 0)
         other.addWidget(self.angle, 0, 1)
         column.addLayout(other)
-        column.addWidget(self.sheet)
-        column.addStretch(0)
+        row = QHBoxLayout()
+        row.addWidget(self.sheet, 1)
+        row.addWidget(self.more, 0, Qt.AlignmentFlag.AlignTop)
+        column.addLayout(row)
+        column.addStretch(1)
         self._column = column
 
     def _connect(self) -> None:
@@ -258,6 +293,7 @@ class CrankPanel(QWidget):
         self.springs.chosen.connect(session.set_springs_hooked)
         self.dial.chosen.connect(session.go)
         self.angle.entered.connect(self._go_to)
+        self.more.clicked.connect(lambda: self.more.offer(self.choices()))
 
     def _go_to(self, deg: float) -> None:
         self.angle.set_shown(None)
@@ -267,13 +303,16 @@ class CrankPanel(QWidget):
         theme, px = self._theme, self._theme.px
         self.check.setFont(theme.font(13))
         self.turn.setFont(theme.font(24, 600))
+        self.more.fit(theme)
         for muted in (self.how, self.sheet, self.care, self._other):
             muted.setFont(theme.font(12))
         for button in (self.back, self.next, self.all):
             button.setFont(theme.font(13))
-            button.setMinimumHeight(px(32))
+            button.setMinimumHeight(px(32 if button is not self.all else 26))
         for box in (self.power_off, self.springs):
             box.setFont(theme.font(13))
+        for button in (self.back, self.next):
+            button.setIconSize(QSize(px(16), px(16)))
         self.back.setIcon(theme.icon("step-back", 16))
         self.next.setIcon(theme.icon("step-forward", 16))
         self._column.setContentsMargins(px(14), px(12), px(14), px(12))

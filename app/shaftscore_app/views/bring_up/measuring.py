@@ -27,7 +27,7 @@ class MeasuringLine(QWidget):
         super().__init__()
         self._session, self._theme = session, theme
         self.label, self.due = QLabel(), QLabel()
-        self.field: Field[float] = Field(theme, "Measured output", millimetres(empty="not measured"))
+        self.field: Field[float] = Field(theme, "Measured output", millimetres(empty="none"))
         self.due.setObjectName("muted")
         self.field.setToolTip("Output of the chosen lane, measured at this check; it takes the level's place")
         self._row = QHBoxLayout(self)

@@ -33,10 +33,10 @@ LOWEST_QUIET = "·"
 class SeenModel(QAbstractTableModel):
     """The cells."""
 
-    def __init__(self, session: BringUpSession) -> None:
+    def __init__(self, session: BringUpSession, theme: Theme) -> None:
         """Show a session."""
         super().__init__()
-        self._session = session
+        self._session, self._theme = session, theme
         self._shape: tuple[object, object] = ((), ())
         session.changed.connect(self.follow)
 
@@ -86,13 +86,17 @@ class SeenModel(QAbstractTableModel):
                 stop = session.stops[section]
                 return f"{stop_name(stop)}   {degrees(stop.angle_deg)}"
             return None
-        if section >= len(session.order):
-            return None
+        return self._lane_head(session.order[section], role) if section < len(session.order) else None
+
+    def _lane_head(self, lane_id: str, role: int) -> object:
+        """Return the code of a lane, its name as tooltip, and its colour where it differed anywhere."""
+        session = self._session
         if role == Role.DisplayRole:
-            return code_of(session.project, session.order[section])
+            return code_of(session.project, lane_id)
         if role == Role.ToolTipRole:
-            return session.project.lane(session.order[section]).label
-        return None
+            return session.project.lane(lane_id).label
+        wrong = role == Role.ForegroundRole and lane_id in session.wrong_lanes
+        return self._theme.color("error") if wrong else None
 
     # Inside
 
@@ -160,7 +164,7 @@ class SeenTable(QTableView):
         """Show a session; go_back: gives the focus back to the lanes after a check was chosen."""
         super().__init__()
         self._session, self._theme, self._go_back = session, theme, go_back
-        self.cells = SeenModel(session)
+        self.cells = SeenModel(session, theme)
         self.cells.setParent(self)
         self.setModel(self.cells)
         self.setItemDelegate(SeenCells(theme, self))
@@ -218,11 +222,11 @@ class SeenTable(QTableView):
 
     def _fit(self) -> None:
         theme, px = self._theme, self._theme.px
-        ground, line, text = theme.css("panel"), theme.css("line"), theme.css("text")
+        ground, line = theme.css("panel"), theme.css("line")
         self.setStyleSheet(
             f"QTableView {{ background: {ground}; border-top: 1px solid {line}; }}"
             f"QHeaderView, QTableCornerButton::section {{ background: {ground}; border: none; }}"
-            f"QHeaderView::section {{ background: {ground}; color: {text}; border: none;"
+            f"QHeaderView::section {{ background: {ground}; border: none;"
             f" border-bottom: 1px solid {line}; padding: 0 {px(8)}px; }}"
         )
         self.setFont(theme.font(12))

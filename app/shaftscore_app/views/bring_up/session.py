@@ -8,20 +8,21 @@ machine when it was begun: when their revisions are others by now, the next tick
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date
 
 from PySide6.QtCore import QObject, Signal
 
-from shaftscore.bringup import BuiltOutputs, differs_from_drawn
-from shaftscore.edits import Edited, forget, start_sheet, tick
+from shaftscore.base.wording import counted
+from shaftscore.bringup import BuiltOutputs, check_angles, differs_from_drawn, read_sightings
+from shaftscore.edits import Edited, delete_sheet, forget, set_home, start_sheet, tick
 from shaftscore.make.manual.cards import ExpectedLevel, expected
-from shaftscore.make.manual.stops import BenchStop, bench_angles, bench_stop, is_resting
+from shaftscore.make.manual.stops import BenchStop, bench_stop, is_resting
 from shaftscore.make.solids.revisions import disc_revisions
 from shaftscore.model import BringUp, BringUpCheck, Lane, Project
 from shaftscore.model.bench import Sighting
 from shaftscore.solution import Solution
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
+from shaftscore_app.runtime.dates import today
 from shaftscore_app.runtime.jobs import Jobs
 
 JOB = "bring-up stops"
@@ -31,11 +32,6 @@ SAME_DEG = 0.005
 """Angles nearer to one another than they are written are one stop, degrees."""
 
 TICKS_FIRST = "Set both ticks first: power off, springs hooked."
-
-
-def today() -> str:
-    """Return the day as a sheet is dated."""
-    return date.today().isoformat()
 
 
 class BringUpSession(QObject):
@@ -188,7 +184,7 @@ class BringUpSession(QObject):
     def differences(self) -> tuple[tuple[int, str], ...]:
         """Return all that differs, as (number of the stop, lane id), in the order of the stops."""
         key = (self.sheet, self.stops, self._made_of)
-        if not _same(key, self._wrong[0]):
+        if not is_same(key, self._wrong[0]):
             found = (
                 (place, lane_id)
                 for place in range(len(self.stops))
@@ -198,6 +194,11 @@ class BringUpSession(QObject):
             )
             self._wrong = (key, tuple(found))
         return self._wrong[1]
+
+    @property
+    def wrong_lanes(self) -> frozenset[str]:
+        """The lanes that differed anywhere."""
+        return frozenset(lane_id for _, lane_id in self.differences())
 
     @property
     def seen_count(self) -> int:
@@ -223,7 +224,7 @@ class BringUpSession(QObject):
             self.place, self.lane_id, self._planned = 0, None, ()
         project = self.project
         made_of = (*self.solution.lanes.values(), project.stacks, project.print, project.shaft)
-        if not _same(made_of, self._made_of):
+        if not is_same(made_of, self._made_of):
             self._made_of = made_of
             self._expected.clear()
             self._resting.clear()
@@ -238,19 +239,19 @@ class BringUpSession(QObject):
         """Choose the stops again, beside the window."""
         solution = self.solution
 
-        def work() -> tuple[Solution, list[float], Mapping[str, str]]:
-            return solution, bench_angles(solution), disc_revisions(solution)
+        def work() -> tuple[Solution, tuple[float, ...], Mapping[str, str]]:
+            return solution, check_angles(solution), disc_revisions(solution)
 
         if self._jobs is None:
             self._take_plan(work())
         else:
             self._jobs.request(JOB, work, self._take_plan)
 
-    def _take_plan(self, made: tuple[Solution, list[float], Mapping[str, str]]) -> None:
+    def _take_plan(self, made: tuple[Solution, tuple[float, ...], Mapping[str, str]]) -> None:
         solution, angles, revisions = made
-        if not _same(tuple(solution.lanes.values()), tuple(self.solution.lanes.values())):
+        if not is_same(tuple(solution.lanes.values()), tuple(self.solution.lanes.values())):
             return  # of an earlier machine: the newer request is on its way
-        self._planned, self._revisions = tuple(angles), revisions
+        self._planned, self._revisions = angles, revisions
         self._renew_stops()
         self.changed.emit()
 
@@ -361,7 +362,31 @@ class BringUpSession(QObject):
             day, revisions = self._day(), self.revisions()
             self._perform(lambda: start_sheet(self._document.committed, day, revisions))
 
+    def remove_sheet(self) -> None:
+        """Remove the newest sheet."""
+        last = len(self.project.bring_up) - 1
+        if self._may_enter() and last >= 0:
+            self._perform(lambda: delete_sheet(self._document.committed, last))
+
+    def take_table(self, text: str) -> None:
+        """Write down all that a table of sightings says (see `shaftscore.bringup.reading`), as one step."""
+        if self._may_enter():
+            self._perform(lambda: self._with_table(text))
+
+    def set_home(self, angle_deg: float | None) -> None:
+        """Let an angle, degrees, be where the machine starts; None: the program chooses it."""
+        self._perform(lambda: set_home(self._document.committed, angle_deg))
+
     # Inside
+
+    def _with_table(self, text: str) -> Edited:
+        read = read_sightings(self._document.committed, text)
+        project, revisions = self._document.committed, self.revisions()
+        if self.sheet is None:
+            project = start_sheet(project, self._day(), revisions).project
+        for check in read.checks:
+            project = tick(project, check.angle_deg, dict(check.seen)).project if check.seen else project
+        return Edited(project, f"Read {counted(read.count, 'sighting')}")
 
     def _may_enter(self) -> bool:
         if not self.is_ready:
@@ -375,9 +400,9 @@ class BringUpSession(QObject):
 
     def _ticked(self, angle_deg: float, seen: Mapping[str, Sighting]) -> Edited:
         """Tick, in a new sheet where there is none of these discs."""
-        project = self._document.committed
+        project, revisions = self._document.committed, self.revisions()
         if self.sheet is None:
-            project = start_sheet(project, self._day(), self.revisions()).project
+            project = start_sheet(project, self._day(), revisions).project
         return tick(project, angle_deg, seen)
 
     def _perform(self, make: Callable[[], Edited]) -> None:
@@ -386,7 +411,7 @@ class BringUpSession(QObject):
             self.status_message.emit(fault)
 
 
-def _same(one: Sequence[object], other: Sequence[object]) -> bool:
+def is_same(one: Sequence[object], other: Sequence[object]) -> bool:
     """Return whether two rows hold the same objects."""
     return len(one) == len(other) and all(a is b for a, b in zip(one, other, strict=True))
 

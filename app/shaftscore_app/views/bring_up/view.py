@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
     QLabel,
+    QPushButton,
     QScrollArea,
     QSplitter,
     QStackedWidget,
@@ -21,6 +22,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from shaftscore.bringup import LikelyCause
 from shaftscore_app.document import Document
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.turns import Later
@@ -29,8 +31,10 @@ from shaftscore_app.views.bring_up.board import LaneBoard
 from shaftscore_app.views.bring_up.causes import CausesPanel
 from shaftscore_app.views.bring_up.crank import CrankPanel
 from shaftscore_app.views.bring_up.measuring import MeasuringLine
+from shaftscore_app.views.bring_up.ranking import CauseRanker
 from shaftscore_app.views.bring_up.seen import SeenTable
 from shaftscore_app.views.bring_up.session import BringUpSession
+from shaftscore_app.views.bring_up.symptoms import SymptomsPanel
 from shaftscore_app.views.bring_up.words import EMPTY, LEGEND, check_text, turn_text
 from shaftscore_app.views.calm import CalmRefresh
 from shaftscore_app.views.tabbed import TabbedView
@@ -40,11 +44,16 @@ HELD_MS = 150
 """While something is held elsewhere the view follows so much later, ms."""
 
 PAGES = ("Crank", "Lanes", "Seen", "Causes")
+FACES = ("Likely causes", "Symptoms")
+FACE_TIPS = ("Causes of what was seen, ranked", "What each likely fault would look like, by what shows first")
 WIDE, HIGH = 900, 520
 """From this size on all parts are shown at once, px of the design."""
 
 LEFT, RIGHT, LOW = 246, 330, 190
 """Widths of the left and the right column, and height of the lower row, px of the design."""
+
+LOW_SHARE = 0.27
+"""Share of the height that the lower row has in a high view."""
 
 Keys = Qt.Key
 ARROWS = {Keys.Key_Left: (0, -1), Keys.Key_Right: (0, 1), Keys.Key_Up: (-1, 0), Keys.Key_Down: (1, 0)}
@@ -84,10 +93,13 @@ class BoardArea(QScrollArea):
 class BringUpView(TabbedView):
     """The view.
 
-    Signals: status_message(sentence) with why something could not be done, or what was ticked.
+    Signals: status_message(sentence) with why something could not be done; command_wanted(id, lane ids) when
+    a command of the window shall help with a cause, and view_wanted(name, lane ids) when a view shall.
     """
 
     status_message = Signal(str)
+    command_wanted = Signal(str, object)
+    view_wanted = Signal(str, object)
 
     def __init__(self, document: Document, theme: Theme, jobs: Jobs | None) -> None:
         """Make the view of a document."""
@@ -100,9 +112,13 @@ class BringUpView(TabbedView):
         self.area = BoardArea(self.board)
         self.measuring = MeasuringLine(session, theme)
         self.table = SeenTable(session, theme, self.board.setFocus)
-        self.causes = CausesPanel(session, theme)
+        self.ranker = CauseRanker(session, jobs)
+        self.causes = CausesPanel(session, self.ranker, theme)
+        self.symptoms = SymptomsPanel(session, jobs, theme)
+        self.faces = [QToolButton() for _ in FACES]
         self.pages = [QToolButton() for _ in PAGES]
         self.heading, self.legend, self.empty = QLabel("What do you see?"), QLabel(LEGEND), QLabel(EMPTY)
+        self.on = QPushButton("Next check")
         self._page, self._shows_all = 0, True
         self._room = Later(self, self._make_room, 1)
         self._build()
@@ -124,6 +140,8 @@ class BringUpView(TabbedView):
     def _build(self) -> None:
         self.setAccessibleName("Bring-up")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.on.setAutoDefault(False)
+        self.on.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.legend.setObjectName("muted")
         self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.empty.setWordWrap(True)
@@ -139,7 +157,7 @@ class BringUpView(TabbedView):
         self._middle.addWidget(self._upper)
         self._middle.addWidget(self.table)
         self._right.addWidget(self._middle)
-        self._right.addWidget(self.causes)
+        self._right.addWidget(self._faces_part())
         for splitter in (self._middle, self._right):
             splitter.setChildrenCollapsible(False)
             splitter.setStretchFactor(0, 1)
@@ -160,12 +178,43 @@ class BringUpView(TabbedView):
         self._head_row.addWidget(self.heading)
         self._head_row.addWidget(self.legend)
         self._head_row.addStretch(1)
+        self._head_row.addWidget(self.on)
+        self._head_row.addWidget(self.crank.all)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(self._head_row)
         column.addWidget(self.area, 1)
         column.addWidget(self.measuring)
         return self._cards_part
+
+    def _faces_part(self) -> QWidget:
+        """Return the right column: likely causes, or what each fault would look like."""
+        self._reasons, group = QWidget(), QButtonGroup(self)
+        column, self._face_row = QVBoxLayout(self._reasons), QHBoxLayout()
+        self._face = QStackedWidget()
+        for number, (button, title) in enumerate(zip(self.faces, FACES, strict=True)):
+            button.setObjectName("chip")
+            button.setText(title)
+            button.setCheckable(True)
+            button.setToolTip(FACE_TIPS[number])
+            group.addButton(button, number)
+            self._face_row.addWidget(button)
+        self._face_row.addStretch(1)
+        self._face.addWidget(self.causes)
+        self._face.addWidget(self.symptoms)
+        self.faces[0].setChecked(True)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addLayout(self._face_row)
+        column.addWidget(self._face, 1)
+        group.idClicked.connect(self.show_face)
+        return self._reasons
+
+    def show_face(self, number: int) -> None:
+        """Show the likely causes (0) or the symptoms (1)."""
+        self._face.setCurrentIndex(number)
+        self.faces[number].setChecked(True)
+        self.symptoms.refresh()
 
     def _page_bar(self) -> QWidget:
         """Return the buttons that choose a part where there is no room for all."""
@@ -190,6 +239,11 @@ class BringUpView(TabbedView):
         self.session.changed.connect(self._follow_session)
         for box in (self.crank.power_off, self.crank.springs):
             box.chosen.connect(self._go_on)
+        self.on.clicked.connect(lambda: self.session.go_by(1))
+        self.symptoms.status_message.connect(self.status_message)
+        self.causes.status_message.connect(self.status_message)
+        self.causes.action_wanted.connect(self._act)
+        self.causes.stack_wanted.connect(lambda cause: self.view_wanted.emit("stack", cause.lanes))
         self.board.measuring_wanted.connect(self.measuring.begin)
         self.measuring.finished.connect(self.board.setFocus)
 
@@ -204,13 +258,28 @@ class BringUpView(TabbedView):
         if self.session.is_ready:
             self.board.setFocus(Qt.FocusReason.OtherFocusReason)
 
+    def _act(self, cause: LikelyCause) -> None:
+        """Do what the button of a cause says."""
+        action = cause.faults[0].action
+        if action == "reverse-motor":
+            has_drive = self._document.committed.drive is not None
+            self.command_wanted.emit("machine.drive" if has_drive else "machine.shaft", cause.lanes)
+        elif action == "reprint-disc":
+            self.command_wanted.emit("file.export", cause.lanes)
+        elif action == "correct":
+            self.command_wanted.emit("lane.as_built", cause.lanes)
+        elif action == "line-up-hub":
+            self.view_wanted.emit("stack", cause.lanes)
+
     def _make_room(self) -> None:
         """Show all parts where there is room, else one."""
         theme = self._theme
         self._shows_all = self.width() >= theme.px(WIDE) and self.height() >= theme.px(HIGH)
-        self.crank.take_room(self.height() - theme.px(LOW if self._shows_all else 40))
+        low = max(theme.px(LOW), round(self.height() * LOW_SHARE))
+        self.crank.take_room(self.height() - (low if self._shows_all else theme.px(40)))
         shown = [self._shows_all or number == self._page for number in range(len(PAGES))]
         self._bar.setVisible(not self._shows_all)
+        self.on.setVisible(not self._shows_all)
         self._follow_session()
         self.pages[self._page].setChecked(True)
         self._crank_area.setVisible(shown[0])
@@ -218,11 +287,12 @@ class BringUpView(TabbedView):
         self._upper.setVisible(shown[0] or shown[1])
         self.table.setVisible(shown[2])
         self._middle.setVisible(any(shown[:3]))
-        self.causes.setVisible(shown[3])
+        self._reasons.setVisible(shown[3])
+        self.symptoms.refresh()
         if self._shows_all:
             self._crank_area.setFixedWidth(theme.px(LEFT))
             self._right.setSizes([self.width() - theme.px(RIGHT), theme.px(RIGHT)])
-            self._middle.setSizes([self.height() - theme.px(LOW), theme.px(LOW)])
+            self._middle.setSizes([self.height() - low, low])
         else:
             self._crank_area.setMinimumWidth(0)
             self._crank_area.setMaximumWidth(16_777_215)
@@ -232,12 +302,14 @@ class BringUpView(TabbedView):
         self.heading.setFont(theme.font(14, 600))
         self.legend.setFont(theme.font(12))
         self.empty.setFont(theme.font(13))
-        for button in self.pages:
+        for button in (*self.pages, *self.faces, self.on):
             button.setFont(theme.font(12))
         self._head_row.setContentsMargins(px(12), px(10), px(12), px(4))
         self._head_row.setSpacing(px(8))
         self._bar_row.setContentsMargins(px(10), px(6), px(10), px(4))
         self._bar_row.setSpacing(px(6))
+        self._face_row.setContentsMargins(px(10), px(8), px(10), 0)
+        self._face_row.setSpacing(px(6))
         self._make_room()
 
     # Events

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from shaftscore.base.wording import counted, degrees, listed, millimetres, plain
+from shaftscore.bringup import FaultRanking, LikelyCause, RepairAction
 from shaftscore.make.manual.cards import ExpectedLevel
 from shaftscore.make.manual.stops import BenchStop
 from shaftscore.model import Project
@@ -105,3 +106,31 @@ def spoken_lane(session: BringUpSession, lane_id: str) -> str:
 def spoken_stop(session: BringUpSession) -> str:
     """Return the current stop as it is read aloud."""
     return f"{check_text(session)}. {turn_text(session)}."
+
+
+HINT = "Turn to each check and tick what every lane does. What differs, and what explains it, is shown here."
+
+ACTIONS: dict[RepairAction, str] = {
+    "reverse-motor": "Motor and drive train…",
+    "reprint-disc": "Export discs…",
+    "correct": "Correct from measurements…",
+    "line-up-hub": "Show the hub",
+}
+"""What the button of a cause is called."""
+
+
+def explained_text(cause: LikelyCause, differences: int) -> str:
+    """Return how many differences a cause explains ("4 of 4 explained")."""
+    return f"{cause.explained} of {differences} explained"
+
+
+def against_text(cause: LikelyCause) -> str:
+    """Return how many sightings contradict a cause ("3 against")."""
+    return f"{cause.against} against"
+
+
+def spoken_cause(ranking: FaultRanking) -> str:
+    """Return the best cause as it is read aloud ("Likely: discs B2 and B3 are swapped, 4 of 4.")."""
+    cause = ranking.groups[0].first
+    statement = cause.statement[0].lower() + cause.statement[1:]
+    return f"Likely: {statement}, {cause.explained} of {ranking.differences}."

@@ -1,4 +1,4 @@
-"""Lags of discs and play of the train, from edges measured on the built machine.
+"""Lags of discs, play of the train and of the links, from what was measured on the built machine.
 
 An *edge* is the beginning or the end of a stretch in which a lane is AT a level. A row of `measured` says at
 which angle of the lane's own stack, read on the driving side, an edge was found, and in which sense the
@@ -6,169 +6,184 @@ machine was turned to it. The row belongs to the edge of that kind and level whi
 
 The model, all in degrees of the lane's own stack:
 
-    angle read - angle of the program = lag of the lane + scatter, turned forward
-                                      = lag of the lane - play of the stack + scatter, turned backward
+    angle read - angle of the program = lag of the lane
+                                        - play of the stack, turned backward
+                                        + half its slack where its output falls, - half where it rises
+                                        + scatter
 
 The *lag* is how much later than the program a lane comes when the machine is turned forward, as it runs.
 The *play* is that of the train between the stack and the motor: turned backward, the driving side reads
-less by all of it, so play is the forward reading less the backward one of one edge. Rows of one stack
-are solved together by least squares, all rows of equal weight; different stacks share nothing. Standard
-uncertainties are the roots of the diagonal of s² (A' A)^-1 with s² = residual sum of squares / (rows -
-unknowns), as any text on linear regression gives them; without a row to spare there are none. A lag that
-all lanes share may as well be a dial that is set wrong.
+less by all of it, so play is the forward reading less the backward one of one edge. The *slack* is by how
+much falls come later than rises: play of the link, or a spring that sticks. It is estimated where rows tell
+it apart from the rest, else taken as none. What is left after that, beyond the scatter of repeated rows, is
+the *profile*: the disc has another shape. Rows of one stack are solved together by least squares, all rows of
+equal weight; different stacks share nothing (`fitting`). A lag that all lanes share may as well be a dial
+that is set wrong.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
-from shaftscore.base.angles import turn_to
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import listed
-from shaftscore.kinematics.motion.states import level_intervals
+from shaftscore.make.asbuilt.fitting import LinearFit, Reals, fitted, lack_of_fit
+from shaftscore.make.asbuilt.reading import EdgeReading, edges_of, readings_of
 from shaftscore.model.project import Measured, Project
 from shaftscore.model.shaft import Stack
-from shaftscore.solution import LaneSolution, Solution
+from shaftscore.solution import Solution
 
-MOST_FAULTS = 5
-"""So many faults of rows are reported at once."""
+__all__ = ["AsBuilt", "LaneLag", "MeasuredStack", "ShapeDoubt", "StackPlay", "edges_of", "estimate"]
+
+LIKELY = 0.05
+"""A profile is doubted where its rows would come about with less chance than this if it were right."""
+
+
+@dataclass(frozen=True)
+class ShapeDoubt:
+    """The edges of a lane differ among themselves more than repeated rows of one edge do.
+
+    level, edge: the one that is farthest off; late_deg: by how much, degrees of the stack, after lag, play
+    and slack. chance: that a disc of the right shape would show as much.
+    """
+
+    level: str
+    edge: str
+    late_deg: float
+    chance: float
 
 
 @dataclass(frozen=True)
 class LaneLag:
     """How much later than the program a lane comes, degrees of its own stack.
 
-    u_deg: standard uncertainty, None without rows to spare. rows: how many say so.
+    u_deg: standard uncertainty, half_deg: half the interval that holds the lag with 95 %; None without rows
+    to spare. rows: how many say so. slack_deg: by how much falls come later than rises, None where the rows
+    do not tell; slack_half_deg: half its interval. shape: what speaks against the disc's profile, None where
+    nothing does or no edge was measured twice.
     """
 
     lane_id: str
     lag_deg: float
     u_deg: float | None
     rows: int
+    half_deg: float | None = None
+    slack_deg: float | None = None
+    slack_half_deg: float | None = None
+    shape: ShapeDoubt | None = None
 
 
 @dataclass(frozen=True)
 class StackPlay:
     """Play between a stack and the motor, degrees of the stack.
 
-    play_deg: None where no edge was measured in both senses. u_deg: standard uncertainty of it, and
-    scatter_deg: standard deviation of one row; None without rows to spare.
+    play_deg: None where no edge was measured in both senses. u_deg: standard uncertainty of it, half_deg:
+    half the interval that holds it with 95 %, and scatter_deg: standard deviation of one row; None without
+    rows to spare.
     """
 
     stack_id: str
     play_deg: float | None
     u_deg: float | None
     scatter_deg: float | None
+    half_deg: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class MeasuredStack:
+    """The system of one stack: its rows, what each unknown is, and its solution.
+
+    unknowns: ("lag", lane id), ("slack", lane id) or ("play", ""), a column of the design each.
+    """
+
+    stack_id: str
+    rows: tuple[EdgeReading, ...]
+    unknowns: tuple[tuple[str, str], ...]
+    fit: LinearFit
+
+    def of(self, kind: str, lane_id: str = "") -> int | None:
+        """Return the column of an unknown; None where it is not estimated."""
+        key = (kind, lane_id)
+        return self.unknowns.index(key) if key in self.unknowns else None
 
 
 @dataclass(frozen=True)
 class AsBuilt:
-    """What the rows say: a lag for each lane measured, in file order, and the play of their stacks."""
+    """What the rows say: a lag for each lane measured, in file order, and the play of their stacks.
+
+    fits: the systems that were solved, a stack each.
+    """
 
     lanes: tuple[LaneLag, ...]
     stacks: tuple[StackPlay, ...]
+    fits: tuple[MeasuredStack, ...] = ()
 
 
-Edge = Literal["begin", "end"]
-
-_EdgesOf = Callable[[LaneSolution, str, Edge], list[float]]
-
-
-@dataclass(frozen=True)
-class _Reading:
-    """One row: of which lane, how much later than its edge in the program, and in which sense."""
-
-    lane_id: str
-    late_deg: float
-    backward: bool
-
-
-def estimate(solution: Solution, measured: Sequence[Measured]) -> AsBuilt:
-    """Estimate lags and play from rows.
+def estimate(solution: Solution, measured: Sequence[Measured], more: Sequence[EdgeReading] = ()) -> AsBuilt:
+    """Estimate lags, play and slack from rows; more: readings from elsewhere, such as a bring-up sheet.
 
     Raises EditError with all bad rows (counted from 1), or where rows turned backward cannot tell lag
     from play.
     """
-    if not measured:
+    readings = [*readings_of(solution, measured), *more]
+    if not readings:
         raise EditError("nothing was measured yet: a row needs lane, level, edge, angle and sense")
-    readings, faults = [], []
-    edges = cache(edges_of)  # many rows measure one and the same level
-    for number, row in enumerate(measured, start=1):
-        try:
-            readings.append(_reading(solution, row, edges))
-        except EditError as error:
-            faults.append(f"row {number}: {error}")
-    if faults:
-        more = f"; and {len(faults) - MOST_FAULTS} more" if len(faults) > MOST_FAULTS else ""
-        raise EditError("; ".join(faults[:MOST_FAULTS]) + more)
     project = solution.project
-    found = [_of_stack(project, stack, readings) for stack in project.stacks]
-    return AsBuilt(tuple(lag for lags, _ in found for lag in lags), tuple(p for _, p in found if p))
+    fits = [_of_stack(project, stack, readings) for stack in project.stacks]
+    found = tuple(fit for fit in fits if fit is not None)
+    lags = tuple(lag for fit in found for lag in _lags(fit))
+    return AsBuilt(lags, tuple(_play(fit) for fit in found), found)
 
 
-def _reading(solution: Solution, row: Measured, edges: _EdgesOf) -> _Reading:
-    solved = _measurable(solution, row.lane)
-    if row.level not in solved.lane.levels:
-        levels = ", ".join(solved.lane.levels) or "none"
-        raise EditError(f'{solved.lane.label} has no level "{row.level}" (it has {levels})')
-    late = [turn_to(edge, row.angle_deg) for edge in edges(solved, row.level, row.edge)]
-    if not late:
-        raise EditError(f"{solved.lane.label} has no {row.edge} of {row.level} in the program")
-    return _Reading(row.lane, min(late, key=abs), row.sense == "backward")
-
-
-def _measurable(solution: Solution, lane_id: str) -> LaneSolution:
-    """Return a lane that has a disc and a motion; raises EditError for others."""
-    solved = solution.lanes.get(lane_id)
-    if solved is None:
-        raise EditError(f'there is no lane "{lane_id}"')
-    if not solved.lane.has_disc:
-        raise EditError(f"{solved.lane.label} has no disc of its own to turn")
-    if solved.motion is None:
-        raise EditError(f"{solved.lane.label} has no motion, so it has no edges to compare with")
-    return solved
-
-
-def edges_of(solved: LaneSolution, level: str, edge: Edge) -> list[float]:
-    """Return all edges of a kind of a level, degrees of the lane's own stack."""
-    assert solved.motion is not None
-    spans = [interval.span for interval in level_intervals(solved.lane, solved.motion, level)]
-    return [span.start if edge == "begin" else span.end for span in spans if not span.is_full]
-
-
-def _of_stack(
-    project: Project, stack: Stack, readings: Sequence[_Reading]
-) -> tuple[tuple[LaneLag, ...], StackPlay | None]:
-    """Solve one stack; the play is None where nothing was measured on it."""
+def _of_stack(project: Project, stack: Stack, readings: Sequence[EdgeReading]) -> MeasuredStack | None:
+    """Solve one stack; None where nothing was measured on it."""
     lanes = [lane for lane in project.lanes if project.stack_of(lane) is stack]
     own = [lane.id for lane in lanes if any(reading.lane_id == lane.id for reading in readings)]
-    rows = [reading for reading in readings if reading.lane_id in own]
+    rows = tuple(reading for reading in readings if reading.lane_id in own)
     if not rows:
-        return (), None
-    has_play = _has_play(project, stack, rows)
-    design = np.array([[float(row.lane_id == lane) for lane in own] for row in rows])
-    if has_play:
-        design = np.column_stack([design, [-float(row.backward) for row in rows]])
-    values, spread, scatter = _least_squares(design, np.array([row.late_deg for row in rows]))
-    lags = tuple(
-        LaneLag(lane, value, u, sum(row.lane_id == lane for row in rows))
-        for lane, value, u in zip(own, values, spread, strict=False)
-    )
-    play, u_play = (values[-1], spread[-1]) if has_play else (None, None)
-    return lags, StackPlay(stack.id, play, u_play, scatter)
+        return None
+    play = [("play", "")] if _has_play(project, stack, rows) else []
+    unknowns = [*(("lag", lane_id) for lane_id in own), *play]
+    every = [*unknowns, *(("slack", lane_id) for lane_id in own)]
+    design = design_of(rows, every)
+    kept = _that_rows_tell(design, len(unknowns))
+    fit = fitted(design[:, kept], np.array([row.late_deg for row in rows]))
+    return MeasuredStack(stack.id, rows, tuple(every[column] for column in kept), fit)
 
 
-def _has_play(project: Project, stack: Stack, rows: Sequence[_Reading]) -> bool:
+def _that_rows_tell(design: Reals, needed: int) -> list[int]:
+    """Return the columns that can be estimated together: those needed, and of the others each that adds."""
+    products = design.T @ design
+    kept = list(range(needed))
+    for column in range(needed, design.shape[1]):
+        tried = [*kept, column]
+        ranks = np.linalg.matrix_rank(products[np.ix_(tried, tried)], hermitian=True)
+        if len(tried) < len(design) and ranks == len(tried):
+            kept = tried
+    return kept
+
+
+def design_of(rows: Sequence[EdgeReading], unknowns: Sequence[tuple[str, str]]) -> Reals:
+    """Return the design of rows: (rows, unknowns)."""
+    lanes = np.array([row.lane_id for row in rows])
+    backward = np.array([float(row.backward) for row in rows])
+    half = np.array([0.5 if row.falling else -0.5 for row in rows])
+    columns = {"lag": np.ones(len(rows)), "slack": half}
+    made = [
+        -backward if kind == "play" else np.where(lanes == lane_id, columns[kind], 0.0)
+        for kind, lane_id in unknowns
+    ]
+    return np.column_stack(made)
+
+
+def _has_play(project: Project, stack: Stack, rows: Sequence[EdgeReading]) -> bool:
     """Return whether the play can be known; raises EditError where a lag cannot be separated from it."""
-    senses = {
-        lane: {row.backward for row in rows if row.lane_id == lane} for lane in {row.lane_id for row in rows}
-    }
+    senses: dict[str, set[bool]] = {}
+    for row in rows:
+        senses.setdefault(row.lane_id, set()).add(row.backward)
     if any(len(several) == 2 for several in senses.values()):
         return True
     backward = [lane.label for lane in project.lanes if senses.get(lane.id) == {True}]
@@ -180,14 +195,44 @@ def _has_play(project: Project, stack: Stack, rows: Sequence[_Reading]) -> bool:
     return False
 
 
-def _least_squares(
-    design: npt.NDArray[np.float64], late: npt.NDArray[np.float64]
-) -> tuple[list[float], list[float | None], float | None]:
-    """Solve (n, m) unknowns from n rows: values, standard uncertainties, standard deviation of a row."""
-    found = np.linalg.lstsq(design, late, rcond=None)[0]
-    rows, unknowns = design.shape
-    if rows == unknowns:
-        return found.tolist(), [None] * unknowns, None
-    variance = float(np.sum((late - design @ found) ** 2)) / (rows - unknowns)
-    spread = np.sqrt(variance * np.diag(np.linalg.inv(design.T @ design)))
-    return found.tolist(), spread.tolist(), float(np.sqrt(variance))
+def _play(fit: MeasuredStack) -> StackPlay:
+    column, solved = fit.of("play"), fit.fit
+    if column is None:
+        return StackPlay(fit.stack_id, None, None, solved.scatter)
+    value = float(solved.values[column])
+    u, half = solved.uncertainties()[column], solved.half_widths()[column]
+    return StackPlay(fit.stack_id, value, u, solved.scatter, half)
+
+
+def _lags(fit: MeasuredStack) -> list[LaneLag]:
+    values, spread, half = fit.fit.values.tolist(), fit.fit.uncertainties(), fit.fit.half_widths()
+    found = []
+    for column, (kind, lane_id) in enumerate(fit.unknowns):
+        if kind != "lag":
+            continue
+        slack = fit.of("slack", lane_id)
+        found.append(
+            LaneLag(
+                lane_id,
+                values[column],
+                spread[column],
+                sum(row.lane_id == lane_id for row in fit.rows),
+                half[column],
+                None if slack is None else values[slack],
+                None if slack is None else half[slack],
+                _shape(fit, lane_id, 1 + (slack is not None)),
+            )
+        )
+    return found
+
+
+def _shape(fit: MeasuredStack, lane_id: str, unknowns: int) -> ShapeDoubt | None:
+    """Return what speaks against the profile of a lane: its edges differ more than repeated rows do."""
+    places = [place for place, row in enumerate(fit.rows) if row.lane_id == lane_id]
+    groups = [fit.rows[place].group for place in places]
+    found = lack_of_fit(groups, fit.fit.residuals[places], unknowns)
+    if found is None or found.chance >= LIKELY:
+        return None
+    place = places[groups.index(found.worst)]
+    row = fit.rows[place]
+    return ShapeDoubt(row.level, row.edge, found.worst_by, found.chance)

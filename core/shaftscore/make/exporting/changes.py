@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -38,12 +38,16 @@ class Changed:
 
 @dataclass(frozen=True)
 class Changes:
-    """Codes of the parts of an export, against the export before into the same folder."""
+    """Codes of the parts of an export, against the export before into the same folder.
+
+    revisions: of the parts that have to be made, by code.
+    """
 
     new: tuple[str, ...] = ()
     changed: tuple[Changed, ...] = ()
     unchanged: tuple[str, ...] = ()
     removed: tuple[str, ...] = ()
+    revisions: Mapping[str, str] = field(default_factory=dict, compare=False)
 
     @property
     def fresh(self) -> frozenset[str]:
@@ -85,6 +89,7 @@ def changes_since(before: Entry | None, items: Sequence[OrderedPart], out: Path)
         ),
         unchanged=tuple(code for code in now if code in same),
         removed=tuple(code for code in old if code not in now),
+        revisions={code: item.part.revision for code, item in now.items() if code not in same},
     )
 
 

@@ -9,18 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import ceil
 
 import numpy as np
 
 from shaftscore.base.angles import TURN, ahead, wrap
-from shaftscore.bringup.angles import dwells, each_once, rest_angles
+from shaftscore.bringup.angles import alone_angles, card_lanes, rest_angles
 from shaftscore.judge.report import Report
 from shaftscore.model import Lane, Project
-from shaftscore.solution import LaneSolution, Solution
-
-LANES_A_CARD = 6
-"""Lanes beside one another on a card; a larger group has several cards."""
+from shaftscore.solution import LaneSolution
 
 
 @dataclass(frozen=True)
@@ -76,27 +72,6 @@ def cards(report: Report) -> Iterator[GroupCard]:
         yield _card(report, title, lanes)
 
 
-def card_lanes(solution: Solution) -> Iterator[tuple[str, list[LaneSolution]]]:
-    """Yield the title and the lanes of every card; lanes without motion are left out."""
-    groups: dict[str, list[LaneSolution]] = {}
-    for lane in solution.project.lanes:
-        solved = solution.lanes[lane.id]
-        if solved.motion is not None:
-            groups.setdefault(lane.group, []).append(solved)
-    for group, lanes in groups.items():
-        size = ceil(len(lanes) / ceil(len(lanes) / LANES_A_CARD))
-        pieces = [lanes[first : first + size] for first in range(0, len(lanes), size)]
-        for number, piece in enumerate(pieces, start=1):
-            name = group or "Lanes without a group"
-            yield f"{name} ({number} of {len(pieces)})" if len(pieces) > 1 else name, piece
-
-
-def card_angles(project: Project, lanes: Sequence[LaneSolution]) -> list[float]:
-    """Return all angles that the card of some lanes looks at, those of single lanes included, ascending."""
-    angles = rest_angles(project, lanes)
-    return each_once([*angles, *(check.angle_deg for check in _alone(project, lanes, angles))])
-
-
 def _card(report: Report, title: str, lanes: Sequence[LaneSolution]) -> GroupCard:
     project = report.project
     angles = rest_angles(project, lanes)
@@ -138,12 +113,7 @@ def _most_between(on_grid: np.ndarray, start: float, end: float) -> float:
 def _alone(project: Project, lanes: Sequence[LaneSolution], angles: Sequence[float]) -> Iterator[LevelCheck]:
     """Yield the dwells that no row of the card looks at; of lanes without blocks the start of every step."""
     for one in lanes:
-        spans = [*dwells(project, one)]
-        unseen = [span for _, span in spans if not any(span.contains(angle) for angle in angles)]
-        found = [wrap(span.middle) for span in unseen]
-        if not spans:
-            found = list(project.shaft.step_starts_deg)
-        for angle in each_once(found):
+        for angle in alone_angles(project, one, angles):
             yield LevelCheck(one, angle, expected(project, one, angle))
 
 

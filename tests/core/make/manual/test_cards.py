@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from shaftscore.bringup.angles import LANES_A_CARD
 from shaftscore.judge.report import examine
-from shaftscore.make.manual.cards import LANES_A_CARD, GroupCard, cards
+from shaftscore.make.manual.cards import GroupCard, cards
 from shaftscore.model import Lane, Load, Project, Stack
 from shaftscore.model.base import replaced
 from tests.core.make.exporting.machines import LIFT_MM, OPEN, REST, one_sided

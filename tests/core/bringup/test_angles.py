@@ -6,19 +6,18 @@ from pathlib import Path
 
 import pytest
 
-from shaftscore.bringup.angles import dwells
-from shaftscore.make.manual.cards import card_angles, card_lanes
-from shaftscore.make.manual.stops import bench_angles, bench_stop, is_resting
+from shaftscore.bringup.angles import card_angles, card_lanes, check_angles, dwells
+from shaftscore.make.manual.stops import bench_stop, is_resting
 from shaftscore.model.loader import load_project
 from shaftscore.solution import solve
 
-SAMPLES = Path(__file__).parents[4] / "sample_projects"
+SAMPLES = Path(__file__).parents[3] / "sample_projects"
 
 
 @pytest.mark.parametrize("name", ["tea_blender", "paper_theatre", "seedling_sower"])
 def test_every_dwell_of_a_card_is_looked_at_and_no_stop_is_spare(name: str) -> None:
     solution = solve(load_project(SAMPLES / f"{name}.shaft"))
-    project, stops = solution.project, bench_angles(solution)
+    project, stops = solution.project, check_angles(solution)
     of_cards = [angle for _, lanes in card_lanes(solution) for angle in card_angles(project, lanes)]
     assert set(stops) <= set(of_cards)
     spans = [span for _, lanes in card_lanes(solution) for one in lanes for _, span in dwells(project, one)]
