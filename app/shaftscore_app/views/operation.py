@@ -79,7 +79,7 @@ class OperationView(TabbedView):
     def show_page(self, name: str) -> None:
         """Bring a page to the front; raises KeyError for an unknown one."""
         self.pages[name].setChecked(True)
-        self.refresh()
+        self._turn()
 
     def copy(self) -> None:
         """Copy the page: its sentences and tables, tabs between cells."""
@@ -93,6 +93,11 @@ class OperationView(TabbedView):
         QGuiApplication.clipboard().setText("\n".join(lines))
 
     # What it shows
+
+    def _turn(self) -> None:
+        """Show the page that was chosen; the focus comes to its button."""
+        self.setFocusProxy(self.pages[self.page])
+        self.refresh()
 
     def _show_now(self) -> None:
         """Have the page worked out, unless it is that of this very report."""
@@ -258,7 +263,7 @@ class OperationView(TabbedView):
     def _connect(self) -> None:
         CalmRefresh(self, self._document, self.refresh, HELD_MS)
         for button in self.pages.values():
-            button.clicked.connect(lambda _on: self.refresh())
+            button.clicked.connect(lambda _on: self._turn())
         self.feed.changed.connect(self.refresh)
         self.feed.status_message.connect(self.status_message)
         self.form.clicked.connect(self._open_form)

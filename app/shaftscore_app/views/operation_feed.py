@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from math import isfinite
 
 from PySide6.QtCore import Signal
@@ -156,6 +157,7 @@ class FeedOptions(QWidget):
         for place, (label, field) in enumerate(zip(self._labels[1:], fields, strict=True)):
             self._grid.addWidget(label, place // 3, 2 * (place % 3))
             self._grid.addWidget(field, place // 3, 2 * (place % 3) + 1)
+        self._grid.setColumnStretch(6, 1)
         rolling = QVBoxLayout(self._rolling)
         rolling.setContentsMargins(0, 0, 0, 0)
         foot = QHBoxLayout()
@@ -177,11 +179,20 @@ class FeedOptions(QWidget):
 
     def _connect(self) -> None:
         self.length.chosen.connect(self._choose_length)
-        self.count.entered.connect(lambda _value: self.changed.emit())
+        self.count.entered.connect(self._count)
         self.channel.chosen.connect(self._choose_channel)
         for field in (self.slope, self.way, self.radius, self.arm, self.friction):
-            field.entered.connect(lambda _value: self._show_run())
+            field.entered.connect(partial(self._enter, field))
         self.set_time.clicked.connect(self._set_time)
+
+    def _count(self, steps: int) -> None:
+        self.count.set_shown(steps)
+        self.changed.emit()
+
+    def _enter(self, field: Field[float], value: float) -> None:
+        """Reckon with what was entered."""
+        field.set_shown(value)
+        self._show_run()
 
     def _choose_length(self, for_ever: bool) -> None:
         self.length.set_shown(for_ever)

@@ -182,7 +182,10 @@ class FeedPlanner:
         def feeds(tenths: int) -> bool:
             return _holds_for_ever(roomy.with_rate(own, tenths / RATE_STEPS), self._budget)
 
-        tenths = smallest(1, int(MOST_RATE_PER_MIN) * RATE_STEPS, feeds)
+        alone = [place for place in roomy.sources[own].members if not roomy.feeders(place)]
+        drawn = sum(Needs(roomy, place, MOST_TURNS).drawn_per_min for place in set(alone))
+        balance = max(1, ceil(drawn * RATE_STEPS - 1e-6))  # what goes out must come in
+        tenths = smallest(balance, int(MOST_RATE_PER_MIN) * RATE_STEPS, feeds)
         return None if tenths is None else tenths / RATE_STEPS
 
     def _least_stores(self, net: Network) -> Network:
@@ -215,7 +218,9 @@ class FeedPlanner:
     def _until_us(self) -> int:
         """When the last of the wanted steps is over, µs from the start of the run."""
         starts = self.project.shaft.step_starts_deg
-        turns, rest = divmod(self.steps or 0, len(starts))
+        steps = self.steps or 0
+        turns = steps // len(starts)
+        rest = steps - turns * len(starts)
         return turns * self.network.clock.cycle_us + self.network.clock.offset(starts[rest] - starts[0])
 
     # what is filled by hand

@@ -46,7 +46,7 @@ def ball_run(
     """Return how a solid ball goes down a slope from rest.
 
     slope_deg: of the channel, 0 to 90. length_mm: of the way. arm_mm: of rolling resistance. friction:
-    between ball and channel, a coefficient. Raises ValueError for a slope, length or radius out of range.
+    between ball and channel, a factor. Raises ValueError for a slope, length or radius out of range.
     """
     _refuse(slope_deg, length_mm, radius_mm)
     slope = radians(slope_deg)
@@ -60,7 +60,7 @@ def ball_run(
 
 
 def block_run(slope_deg: float, length_mm: float, friction: float) -> SlopeRun:
-    """Return how a block slides down a slope from rest; friction: a coefficient.
+    """Return how a block slides down a slope from rest; friction: a factor.
 
     Raises ValueError for a slope or length out of range.
     """

@@ -159,15 +159,17 @@ class MachineWear:
         if duty is None:
             return ()
         all_hours = duty_hours(duty) * duty.years
-        lives = {(one.lane, one.part): one.life_h for one in self.parts if one.life_h is not None}
-        for shift in self.shifts:  # a disc is replaced for its timing before it is worn out
-            lives[shift.lane, DISC] = min(shift.hours, lives.get((shift.lane, DISC), inf))
-        found = [
+        lives: dict[tuple[str, str], float] = {}
+        found = [(one.lane, REPLACED[one.part], one.life_h) for one in self.parts if one.life_h is not None]
+        found += [(one.lane, REPLACED[DISC], one.hours) for one in self.shifts]
+        for lane, part, hours in found:
+            lives[lane, part] = min(hours, lives.get((lane, part), inf))
+        spares = [
             SparePart(lane, part, hours, ceil(all_hours / hours) - 1)
             for (lane, part), hours in lives.items()
             if hours < all_hours
         ]
-        return tuple(sorted(found, key=lambda one: one.hours))
+        return tuple(sorted(spares, key=lambda one: one.hours))
 
     @cached_property
     def interval_h(self) -> float:
@@ -182,6 +184,9 @@ class MachineWear:
 
 DISC, ROLLER, BORE, PIVOT, FACE = "Disc edge", "Roller rim", "Roller bore", "Lever bore", "Flat face"
 """Names of parts for people."""
+
+REPLACED = {DISC: "disc", ROLLER: "roller", BORE: "roller", PIVOT: "lever", FACE: "follower"}
+"""What is replaced where a part is worn."""
 
 
 def duty_hours(duty: Duty) -> float:

@@ -106,4 +106,4 @@ def test_spares_cover_the_years_of_service() -> None:
     days = 2.5 * life / 10
     service = Duty(hours_per_day=10, days_per_year=min(days, 366), years=max(days / 366, 1))
     wear = machine_wear(*_solved(replaced(project, duty=service)))
-    assert [(one.part, one.count) for one in wear.spares] == [("Disc edge", 2)]
+    assert [(one.part, one.count) for one in wear.spares] == [("disc", 2)]
