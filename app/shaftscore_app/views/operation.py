@@ -60,7 +60,7 @@ class OperationView(TabbedView):
         super().__init__()
         self._document, self._theme, self._jobs = document, theme, jobs
         self.result: OperationResult | None = None
-        self._shown: tuple[str, OperationResult] | None = None
+        self._key: tuple[str, int | None] = ("", None)
         self.pages = {name: QToolButton() for name in PAGES}
         self.head, self.remark, self.words, self.details, self.cautions = (QLabel() for _ in range(5))
         self.form, self.apply, self.keep, self.go = (QPushButton() for _ in range(4))
@@ -207,7 +207,6 @@ class OperationView(TabbedView):
     # Inside
 
     def _build(self) -> None:
-        self._key: tuple[str, int | None] = ("", None)
         self.setAccessibleName("Operation")
         self._group = QButtonGroup(self)
         self._head = QHBoxLayout()

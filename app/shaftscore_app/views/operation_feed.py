@@ -167,10 +167,10 @@ class FeedOptions(QWidget):
         rolling.addWidget(self._title)
         rolling.addLayout(self._grid)
         rolling.addLayout(foot)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addLayout(self._top)
-        column.addWidget(self._rolling)
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.addLayout(self._top)
+        self._column.addWidget(self._rolling)
         self.set_time.setAutoDefault(False)
         self.set_time.setToolTip(
             f"Write it into the channel: from the time computed to {SLOW:g} times as long"
@@ -215,7 +215,7 @@ class FeedOptions(QWidget):
         self._grid.setHorizontalSpacing(px(8))
         self._grid.setVerticalSpacing(px(4))
         self._top.setSpacing(px(6))
-        self.layout().setSpacing(px(8))
+        self._column.setSpacing(px(8))
 
 
 def _answer(run: SlopeRun | None) -> str:
