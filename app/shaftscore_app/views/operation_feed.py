@@ -6,6 +6,7 @@ from functools import partial
 from math import isfinite
 
 from PySide6.QtCore import Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from shaftscore.base.wording import plain, seconds
@@ -67,6 +68,7 @@ class FeedOptions(QWidget):
         self.arm: Field[float] = Field(theme, "Arm of rolling resistance", millimetres())
         self.friction: Field[float] = Field(theme, "Friction", friction_quantity())
         self.set_time = QPushButton("Set travel time")
+        self._columns = 0
         self.answer = QLabel()
         self._build()
         self._fill()
@@ -153,11 +155,7 @@ class FeedOptions(QWidget):
         self._top.addStretch(1)
         self._title = QLabel("Rolling time of a ball from rest")
         self._rolling = QWidget()
-        fields = (self.channel, self.slope, self.way, self.radius, self.arm, self.friction)
-        for place, (label, field) in enumerate(zip(self._labels[1:], fields, strict=True)):
-            self._grid.addWidget(label, place // 3, 2 * (place % 3))
-            self._grid.addWidget(field, place // 3, 2 * (place % 3) + 1)
-        self._grid.setColumnStretch(6, 1)
+        self._lay_fields()
         rolling = QVBoxLayout(self._rolling)
         rolling.setContentsMargins(0, 0, 0, 0)
         foot = QHBoxLayout()
@@ -176,6 +174,27 @@ class FeedOptions(QWidget):
             f"Write it into the channel: from the time computed to {SLOW:g} times as long"
         )
         self._connect()
+
+    def _lay_fields(self) -> None:
+        """Lay the fields out in as many columns as there is room for."""
+        fields = (self.channel, self.slope, self.way, self.radius, self.arm, self.friction)
+        columns = (
+            3 if self.width() >= self._theme.px(560) else 2 if self.width() >= self._theme.px(380) else 1
+        )
+        if columns == self._columns:
+            return
+        self._columns = columns
+        for place, (label, field) in enumerate(zip(self._labels[1:], fields, strict=True)):
+            row, column = place // columns, place - place // columns * columns
+            self._grid.addWidget(label, row, 2 * column)
+            self._grid.addWidget(field, row, 2 * column + 1)
+        for column in range(7):
+            self._grid.setColumnStretch(column, int(column == 2 * columns))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Lay the fields out again where the room has changed."""
+        super().resizeEvent(event)
+        self._lay_fields()
 
     def _connect(self) -> None:
         self.length.chosen.connect(self._choose_length)

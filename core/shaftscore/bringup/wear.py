@@ -287,8 +287,9 @@ def _parts(loads: LaneLoads) -> Iterator[PartWear]:
 
 def _rate(own: Material, partner: str, *, printed: bool) -> WearRate | None:
     """Return the maker's wear rate of a material, or that of the table."""
-    if own.wear_mm3_nm is not None:
-        return WearRate(own.name, printed, partner, own.wear_mm3_nm, own.wear_mm3_nm, "stated in the project")
+    if own.wear_mm3_nkm is not None:
+        stated = own.wear_mm3_nkm / 1000
+        return WearRate(own.name, printed, partner, stated, stated, "stated in the project")
     return wear_rate(own.name, partner, printed=printed)
 
 

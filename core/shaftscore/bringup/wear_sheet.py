@@ -93,8 +93,8 @@ def _row(wear: MachineWear, label: str, one: PartWear) -> tuple[str, ...]:
 
 
 def _rate(rate: float) -> str:
-    """Write a rate of wear, mm³/(N·m)."""
-    return f"{plain(rate * 1e6, 2)}·10⁻⁶ mm³/(N·m)"
+    """Write a rate of wear that is given in mm³/(N·m)."""
+    return f"{plain(rate * 1000, 5)} mm³/(N·km)"
 
 
 def _depth(wear: MachineWear, hourly_mm: float) -> str:
