@@ -8,6 +8,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from shaftscore.bringup.rolling import ball_run
 from shaftscore_app.commands.operating import PAGE_OF
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.views.operation import OperationView
@@ -84,6 +85,7 @@ def test_the_numbers_of_the_feed_are_applied_as_one_step(window: MainWindow, qtb
 
 def test_a_rolling_time_is_written_into_its_channel(window: MainWindow, qtbot: QtBot) -> None:
     options = opened(window, qtbot, "prove.feed").feed
+    assert [option.value for option in options.item.options()][:2] == ["Assam scoop", "Ceylon scoop"]
     for field, text in ((options.way, "100"), (options.arm, "0")):
         field.setFocus()
         field.selectAll()
@@ -93,7 +95,9 @@ def test_a_rolling_time_is_written_into_its_channel(window: MainWindow, qtbot: Q
     QTest.mouseClick(options.set_time, LEFT)
     flow = window.document.committed.flow
     assert flow is not None
-    assert (flow.channels[0].travel_min_s, flow.channels[0].travel_max_s) == (0.405, 0.487)
+    slowest = 1.2 * ball_run(10.0, 100.0, 6.0, arm_mm=0.2).time_s  # the other kinds of items
+    assert (flow.channels[0].travel_min_s, flow.channels[0].travel_max_s) == (0.405, round(slowest, 3))
+    assert "All items: 405 ms to" in options.answer.text()
     options.slope.selectAll()
     QTest.keyClicks(options.slope, "0")
     QTest.keyClick(options.slope, Qt.Key.Key_Return)
