@@ -27,7 +27,7 @@ NAMED = re.compile(r"(?:_(?:deg|mm|s|rad|n|nm|j|g|rpm|mpa|pt|per_\w+)|seconds|fa
 """Ends of names that say the unit, or that there is none."""
 
 UNIT = re.compile(
-    r"degree|°|\bmm|\bs\b|second|µs|radian|\bN\b|N·m|MPa|rev/min|\bg\b|\bJ\b|\bmin\b"
+    r"degree|°|\bmm|\bs\b|second|µs|radian|\bN\b|N·m|MPa|rev/min|\bg\b|\bJ\b|\bmin\b|\bhours?\b"
     r"|\bpx\b|\bradians\b|\bsteps?\b|\bturns?\b|\bunits?\b|factor|share|fraction|0 to 1"
 )
 """Words that say a unit, or that there is none."""

@@ -604,6 +604,7 @@ def test_f6_goes_round_the_views(qtbot, window: MainWindow) -> None:
         "coverage",
         "program",
         "bring_up",
+        "operation",
         "diagram",
     ]
 

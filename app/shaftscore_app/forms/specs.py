@@ -38,7 +38,7 @@ UNITS = (
     ("_percent", "%", "per cent"),
     ("_deg", "°", "degrees"),
     ("_g_cm3", "g/cm³", "grams per cubic centimetre"),
-    ("_mm3_nm", "mm³/(N·m)", "cubic millimetres per newton and metre"),
+    ("_mm3_nkm", "mm³/(N·km)", "cubic millimetres per newton and kilometre"),
     ("_mm3_s", "mm³/s", "cubic millimetres per second"),
     ("_rpm", "rev/min", "revolutions per minute"),
     ("_gpa", "GPa", "gigapascals"),

@@ -207,7 +207,7 @@ TIPS: Mapping[tuple[str, str], str] = {
     ("Material", "modulus_gpa"): "Stiffness from the data sheet; 2 to 3.5 GPa for printed plastics",
     ("Material", "poisson"): "From the data sheet; 0.3 for steel, 0.35 to 0.4 for plastics",
     ("Material", "contact_mpa"): "Largest pressure allowed in a line contact with a roller",
-    ("Material", "wear_mm3_nm"): "Volume lost per newton and metre of sliding; printed PLA 0.0002 to 0.0004",
+    ("Material", "wear_mm3_nkm"): "Volume lost per newton and kilometre of sliding; printed PLA 0.2 to 0.4",
     ("Material", "density_g_cm3"): "Used to estimate mass and filament: 1.24 g/cm³ for PLA",
     ("Material", "strength_mpa"): "Tensile strength from the data sheet; a third of it is allowed at the "
     "root of a gear tooth",

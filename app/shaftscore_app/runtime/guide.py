@@ -27,8 +27,7 @@ CHAPTERS = (
         "The job",
         (
             "capture.md", "program.md", "time.md", "prove.md", "arrange.md", "shape.md", "drive.md",
-            "stack.md", "export.md", "manual.md", "making.md", "tune.md",
-            "bring_up.md",
+            "stack.md", "export.md", "manual.md", "making.md", "bring_up.md", "running.md", "tune.md",
         ),
     ),
     ("Findings", ("findings/index.md", *map(page_of, RULES))),

@@ -8,7 +8,7 @@ from __future__ import annotations
 from functools import partial
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QGuiApplication, QResizeEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
@@ -33,6 +33,7 @@ from shaftscore_app.views.operation_feed import FeedOptions
 from shaftscore_app.views.operation_pages import PAGES, OperationResult
 from shaftscore_app.views.operation_table import SheetTableView
 from shaftscore_app.views.tabbed import TabbedView
+from shaftscore_app.widgets.chooser import ViewChooser
 from shaftscore_app.widgets.scrolling import upright_scroll
 
 KIND = "operation"
@@ -40,6 +41,9 @@ KIND = "operation"
 
 HELD_MS = 400
 """While something is held, the page follows so late."""
+
+NARROW, LEAST = 480, 160
+"""Widths of the design below which the pages are in a menu, and which the view has at least."""
 
 APPLY_TIP = "Raise rates, capacities and initial counts to what is required; nothing is made smaller"
 HOME_TIP = "Write this home angle into the project"
@@ -60,13 +64,14 @@ class OperationView(TabbedView):
         super().__init__()
         self._document, self._theme, self._jobs = document, theme, jobs
         self.result: OperationResult | None = None
-        self._shown: tuple[str, OperationResult] | None = None
+        self._key: tuple[str, int | None] = ("", None)
         self.pages = {name: QToolButton() for name in PAGES}
         self.head, self.remark, self.words, self.details, self.cautions = (QLabel() for _ in range(5))
         self.form, self.apply, self.keep, self.go = (QPushButton() for _ in range(4))
         self.feed = FeedOptions(document, theme)
         self.tables: list[SheetTableView] = []
         self.copy_button = copy_button("all tables of the page", self.copy)
+        self.chooser = ViewChooser("Page shown", "Which page of Operation is shown")
         self._build()
         self._connect()
         self._fit()
@@ -79,7 +84,7 @@ class OperationView(TabbedView):
     def show_page(self, name: str) -> None:
         """Bring a page to the front; raises KeyError for an unknown one."""
         self.pages[name].setChecked(True)
-        self.refresh()
+        self._turn()
 
     def copy(self) -> None:
         """Copy the page: its sentences and tables, tabs between cells."""
@@ -93,6 +98,12 @@ class OperationView(TabbedView):
         QGuiApplication.clipboard().setText("\n".join(lines))
 
     # What it shows
+
+    def _turn(self) -> None:
+        """Show the page that was chosen; the focus comes to its button."""
+        self.chooser.setText(self.page)
+        self.setFocusProxy(self.chooser if self._is_narrow else self.pages[self.page])
+        self.refresh()
 
     def _show_now(self) -> None:
         """Have the page worked out, unless it is that of this very report."""
@@ -202,7 +213,6 @@ class OperationView(TabbedView):
     # Inside
 
     def _build(self) -> None:
-        self._key: tuple[str, int | None] = ("", None)
         self.setAccessibleName("Operation")
         self._group = QButtonGroup(self)
         self._head = QHBoxLayout()
@@ -213,6 +223,9 @@ class OperationView(TabbedView):
             self._group.addButton(button)
             self._head.addWidget(button)
         self.pages["Stuck lane"].setChecked(True)
+        self.chooser.setText("Stuck lane")
+        self._head.addWidget(self.chooser)
+        self.chooser.hide()
         self._head.addStretch(1)
         self._head.addWidget(self.remark)
         self._head.addWidget(self.copy_button)
@@ -258,7 +271,10 @@ class OperationView(TabbedView):
     def _connect(self) -> None:
         CalmRefresh(self, self._document, self.refresh, HELD_MS)
         for button in self.pages.values():
-            button.clicked.connect(lambda _on: self.refresh())
+            button.clicked.connect(lambda _on: self._turn())
+        self.chooser.clicked.connect(
+            lambda: self.chooser.offer((name, partial(self.show_page, name)) for name in PAGES)
+        )
         self.feed.changed.connect(self.refresh)
         self.feed.status_message.connect(self.status_message)
         self.form.clicked.connect(self._open_form)
@@ -266,6 +282,28 @@ class OperationView(TabbedView):
         self.keep.clicked.connect(self._keep_home)
         self.go.clicked.connect(self._go_home)
         self._theme.changed.connect(self._fit)
+
+    @property
+    def _is_narrow(self) -> bool:
+        """Whether the pages are in a menu, since their buttons have no room."""
+        return self.width() < self._theme.px(NARROW)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put the pages into a menu where there is little room."""
+        super().resizeEvent(event)
+        self._make_room()
+
+    def minimumSizeHint(self) -> QSize:
+        """Return that of the menu of pages: the view gets narrower before it widens its dock."""
+        px = self._theme.px
+        return QSize(px(LEAST), px(LEAST))
+
+    def _make_room(self) -> None:
+        narrow = self._is_narrow
+        self.chooser.setVisible(narrow)
+        for button in self.pages.values():
+            button.setVisible(not narrow)
+        self.setFocusProxy(self.chooser if narrow else self.pages[self.page])
 
     def _fit(self) -> None:
         theme, px = self._theme, self._theme.px
@@ -281,6 +319,8 @@ class OperationView(TabbedView):
         self.cautions.setFont(theme.font(11))
         for button in (*self.pages.values(), self.form, self.apply, self.keep, self.go):
             button.setFont(theme.font(12))
+        self.chooser.fit(theme)
+        self._make_room()
         self.copy_button.setIcon(theme.icon("copy", 16))
         self.copy_button.setIconSize(QSize(px(16), px(16)))
         for table in self.tables:

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from functools import partial
 from math import isfinite
 
 from PySide6.QtCore import Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from shaftscore.base.wording import plain, seconds
 from shaftscore.bringup.feed import item_kinds
-from shaftscore.bringup.rolling import SlopeRun, ball_run
+from shaftscore.bringup.rolling import RollingItem, SlopeRun, ball_run, travel_range_s
 from shaftscore.bringup.sheets import listed
 from shaftscore.edits import set_flow
 from shaftscore.model import replaced
 from shaftscore_app.document import Document
-from shaftscore_app.document.binding import commit
+from shaftscore_app.document.binding import commit, show
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.operation_pages import OperationResult
 from shaftscore_app.views.program_sources import whole_number
@@ -60,12 +62,16 @@ class FeedOptions(QWidget):
         self.length: Choice[bool] = Choice(theme, "Length of the run")
         self.count: Field[int] = Field(theme, "Steps", whole_number("steps", 1, MOST_STEPS))
         self.channel: Choice[str] = Choice(theme, "Channel")
+        self.item: Choice[str] = Choice(theme, "Item whose radius, arm and friction are shown")
+        self._items: dict[str, RollingItem] = {}
+        self._kinds: dict[str, tuple[str, ...]] = {}
         self.slope: Field[float] = Field(theme, "Slope", plain_angle())
         self.way: Field[float] = Field(theme, "Length of the channel", millimetres())
         self.radius: Field[float] = Field(theme, "Radius of the ball", millimetres())
         self.arm: Field[float] = Field(theme, "Arm of rolling resistance", millimetres())
         self.friction: Field[float] = Field(theme, "Friction", friction_quantity())
         self.set_time = QPushButton("Set travel time")
+        self._columns = 0
         self.answer = QLabel()
         self._build()
         self._fill()
@@ -78,18 +84,31 @@ class FeedOptions(QWidget):
         return None if self.length.given() else self.count.given()
 
     @property
+    def _shown(self) -> RollingItem:
+        """The kind of item that the fields show."""
+        return self._items.get(str(self.item.shown()), RollingItem())
+
+    @property
     def run(self) -> SlopeRun | None:
-        """How the ball goes down the channel; None where the fields make no slope."""
+        """How the item that is shown goes down the channel; None where the fields make no slope."""
+        one = self._shown
         try:
             return ball_run(
-                self.slope.given(),
-                self.way.given(),
-                self.radius.given(),
-                arm_mm=self.arm.given(),
-                friction=self.friction.given(),
+                self.slope.given(), self.way.given(), one.radius_mm, arm_mm=one.arm_mm, friction=one.friction
             )
         except ValueError:
             return None
+
+    @property
+    def travel_s(self) -> tuple[float, float] | None:
+        """The shortest and longest time of all kinds of items of the channel, s; None where one rests."""
+        kinds = self._kinds.get(str(self.channel.shown()), ())
+        items = [self._items.get(kind, RollingItem()) for kind in kinds]
+        try:
+            times = travel_range_s(self.slope.given(), self.way.given(), items)
+        except ValueError:
+            return None
+        return times if isfinite(times[1]) else None
 
     def set_channels(self, result: OperationResult) -> None:
         """Offer the channels of a report's flow, with the kinds of items that come through each."""
@@ -99,24 +118,41 @@ class FeedOptions(QWidget):
         self.channel.set_options(options)
         if self.channel.shown() not in kinds:
             self.channel.set_shown(next(iter(kinds), None))
+        self._kinds = kinds
         self._rolling.setVisible(bool(kinds))
-        self._show_run()
+        self._offer_items()
 
     # Inside
 
     def _show_run(self) -> None:
-        run = self.run
-        can = run is not None and isfinite(run.time_s)
-        self.set_time.setEnabled(can and self.channel.shown() is not None)
-        self.answer.setText(_answer(run))
+        self.set_time.setEnabled(self.travel_s is not None)
+        self.answer.setText(_answer(self.run, self.travel_s))
+
+    def _offer_items(self) -> None:
+        """Offer the kinds of items of the channel that is chosen."""
+        kinds = self._kinds.get(str(self.channel.shown()), ())
+        self.item.set_options([Option(kind, kind) for kind in kinds])
+        if self.item.shown() not in kinds:
+            self.item.set_shown(next(iter(kinds), None))
+        self._show_item()
+
+    def _show_item(self) -> None:
+        one = self._shown
+        for field, value in (
+            (self.radius, one.radius_mm),
+            (self.arm, one.arm_mm),
+            (self.friction, one.friction),
+        ):
+            show(field, value)
+        self._show_run()
 
     def _set_time(self) -> None:
         """Write the travel time into the channel: as computed, up to the slowest."""
-        run, document = self.run, self._document
+        times, document = self.travel_s, self._document
         flow, chosen = document.committed.flow, self.channel.shown()
-        if run is None or flow is None or not isfinite(run.time_s):
+        if times is None or flow is None:
             return
-        fastest, slowest = round(run.time_s, 3), round(run.time_s * SLOW, 3)
+        fastest, slowest = round(times[0], 3), round(times[1] * SLOW, 3)
         channels = tuple(
             replaced(one, travel_min_s=fastest, travel_max_s=slowest) if one.id == chosen else one
             for one in flow.channels
@@ -134,17 +170,15 @@ class FeedOptions(QWidget):
         for field, value in (
             (self.slope, 10.0),
             (self.way, 200.0),
-            (self.radius, 6.0),
-            (self.arm, 0.2),
-            (self.friction, 0.3),
         ):
             field.set_shown(value)
-        self._show_run()
+        self._show_item()
 
     def _build(self) -> None:
         self._top, self._grid = QHBoxLayout(), QGridLayout()
         self._labels = [
-            QLabel(text) for text in ("Holds", "Channel", "Slope", "Length", "Radius", "Arm", "Friction")
+            QLabel(text)
+            for text in ("Holds", "Channel", "Slope", "Length", "Item", "Radius", "Arm", "Friction")
         ]
         self._top.addWidget(self._labels[0])
         self._top.addWidget(self.length)
@@ -152,10 +186,7 @@ class FeedOptions(QWidget):
         self._top.addStretch(1)
         self._title = QLabel("Rolling time of a ball from rest")
         self._rolling = QWidget()
-        fields = (self.channel, self.slope, self.way, self.radius, self.arm, self.friction)
-        for place, (label, field) in enumerate(zip(self._labels[1:], fields, strict=True)):
-            self._grid.addWidget(label, place // 3, 2 * (place % 3))
-            self._grid.addWidget(field, place // 3, 2 * (place % 3) + 1)
+        self._lay_fields()
         rolling = QVBoxLayout(self._rolling)
         rolling.setContentsMargins(0, 0, 0, 0)
         foot = QHBoxLayout()
@@ -165,23 +196,57 @@ class FeedOptions(QWidget):
         rolling.addWidget(self._title)
         rolling.addLayout(self._grid)
         rolling.addLayout(foot)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addLayout(self._top)
-        column.addWidget(self._rolling)
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.addLayout(self._top)
+        self._column.addWidget(self._rolling)
         self.set_time.setAutoDefault(False)
         self.set_time.setToolTip(
             f"Write it into the channel: from the time computed to {SLOW:g} times as long"
         )
         self._connect()
 
+    def _lay_fields(self) -> None:
+        """Lay the fields out in as many columns as there is room for."""
+        fields = (self.channel, self.slope, self.way, self.item, self.radius, self.arm, self.friction)
+        columns = (
+            3 if self.width() >= self._theme.px(560) else 2 if self.width() >= self._theme.px(380) else 1
+        )
+        if columns == self._columns:
+            return
+        self._columns = columns
+        for place, (label, field) in enumerate(zip(self._labels[1:], fields, strict=True)):
+            row, column = place // columns, place - place // columns * columns
+            self._grid.addWidget(label, row, 2 * column)
+            self._grid.addWidget(field, row, 2 * column + 1)
+        for column in range(7):
+            self._grid.setColumnStretch(column, int(column == 2 * columns))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Lay the fields out again where the room has changed."""
+        super().resizeEvent(event)
+        self._lay_fields()
+
     def _connect(self) -> None:
         self.length.chosen.connect(self._choose_length)
-        self.count.entered.connect(lambda _value: self.changed.emit())
+        self.count.entered.connect(self._count)
         self.channel.chosen.connect(self._choose_channel)
+        self.item.chosen.connect(self._choose_item)
         for field in (self.slope, self.way, self.radius, self.arm, self.friction):
-            field.entered.connect(lambda _value: self._show_run())
+            field.entered.connect(partial(self._enter, field))
         self.set_time.clicked.connect(self._set_time)
+
+    def _count(self, steps: int) -> None:
+        self.count.set_shown(steps)
+        self.changed.emit()
+
+    def _enter(self, field: Field[float], value: float) -> None:
+        """Reckon with what was entered, for the item that is shown."""
+        field.set_shown(value)
+        kind = self.item.shown()
+        if isinstance(kind, str):
+            self._items[kind] = RollingItem(self.radius.given(), self.arm.given(), self.friction.given())
+        self._show_run()
 
     def _choose_length(self, for_ever: bool) -> None:
         self.length.set_shown(for_ever)
@@ -190,7 +255,11 @@ class FeedOptions(QWidget):
 
     def _choose_channel(self, channel: str) -> None:
         self.channel.set_shown(channel)
-        self._show_run()
+        self._offer_items()
+
+    def _choose_item(self, kind: str) -> None:
+        self.item.set_shown(kind)
+        self._show_item()
 
     def _fit(self) -> None:
         theme, px = self._theme, self._theme.px
@@ -204,16 +273,19 @@ class FeedOptions(QWidget):
         self._grid.setHorizontalSpacing(px(8))
         self._grid.setVerticalSpacing(px(4))
         self._top.setSpacing(px(6))
-        self.layout().setSpacing(px(8))
+        self._column.setSpacing(px(8))
 
 
-def _answer(run: SlopeRun | None) -> str:
-    """Return how a ball goes down, in a sentence."""
+def _answer(run: SlopeRun | None, times: tuple[float, float] | None) -> str:
+    """Return how the item that is shown goes down, and how long all of the channel take, in s, in words."""
     if run is None:
-        return "Slope, length and radius must be over 0."
+        return "Slope, length and radius must be over 0, the arm at least 0."
     if not isfinite(run.time_s):
         return "The ball does not start by itself: make the channel steeper."
     moves = "rolls" if run.rolls else "slides"
     told = f"It {moves} in {seconds(run.time_s)}, at {plain(run.acceleration_m_s2, 2)} m/s²"
     least = f"friction of at least {plain(run.least_friction, 2)}"
-    return f"{told}; it rolls with a {least}." if run.rolls else f"{told}; to roll it takes a {least}."
+    told += f"; it rolls with a {least}." if run.rolls else f"; to roll it takes a {least}."
+    if times is None:
+        return f"{told} Another item of the channel does not start by itself."
+    return told if times[0] == times[1] else f"{told} All items: {seconds(times[0])} to {seconds(times[1])}."

@@ -77,7 +77,7 @@ class SheetTableView(QWidget):
         if same and 0 <= chosen < len(table.rows):
             self.view.setCurrentIndex(self.model.index(chosen, 0))
         self._fit_height()
-        self.view.resizeColumnsToContents()
+        self._fit_columns()
 
     def fit(self) -> None:
         """Follow the size of texts."""
@@ -86,12 +86,11 @@ class SheetTableView(QWidget):
         self.view.setFont(theme.font(12))
         header = self.view.horizontalHeader()
         header.setFont(theme.font(11, 500))
-        header.setMaximumSectionSize(px(260))
         header.setMinimumSectionSize(px(48))
         self.view.verticalHeader().setDefaultSectionSize(px(24))
         self._column.setSpacing(px(4))
         self._fit_height()
-        self.view.resizeColumnsToContents()
+        self._fit_columns()
 
     # Inside
 
@@ -123,5 +122,12 @@ class SheetTableView(QWidget):
 
     def _fit_height(self) -> None:
         rows = min(max(len(self.model.table.rows), 1), MOST_ROWS)
-        px = self._theme.px
-        self.view.setFixedHeight(rows * px(24) + px(28) + px(16))
+        px, bar = self._theme.px, self.view.horizontalScrollBar().sizeHint().height()
+        self.view.setFixedHeight(rows * px(24) + px(26) + bar)
+
+    def _fit_columns(self) -> None:
+        """Make columns as wide as their texts, up to a limit; the last one takes what is left."""
+        view, px = self.view, self._theme.px
+        view.resizeColumnsToContents()
+        for column in range(self.model.columnCount()):
+            view.setColumnWidth(column, min(view.columnWidth(column) + px(10), px(280)))

@@ -275,6 +275,7 @@ _UNITS: dict[str, dict[str, float]] = {
     "MPa": {"mpa": 1.0, "gpa": 1000.0, "n/mm²": 1.0, "n/mm2": 1.0},
     "g/cm³": {"g/cm³": 1.0, "g/cm3": 1.0, "kg/m³": 1e-3, "kg/m3": 1e-3},
     "mm³/s": {"mm³/s": 1.0, "mm3/s": 1.0, "cm³/s": 1000.0, "cm3/s": 1000.0},
+    "mm³/(N·km)": {"mm³/(n·km)": 1.0, "mm3/(n·km)": 1.0, "mm³/(n·m)": 1000.0, "mm3/(n·m)": 1000.0},
     "h": {"h": 1.0, "hours": 1.0, "hour": 1.0, "min": 1 / 60},
     "days": {"days": 1.0, "day": 1.0, "d": 1.0, "weeks": 7.0, "week": 7.0},
     "years": {"years": 1.0, "year": 1.0, "a": 1.0, "months": 1 / 12, "month": 1 / 12},

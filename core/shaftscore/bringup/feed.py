@@ -79,12 +79,13 @@ class RefillPlan:
     """How long the magazines last that no supply fills.
 
     turns, steps: whole turns, and steps of the next one, until one of them runs empty; None for ever.
-    refills: of all that lost items by then.
+    refills: of all that lost items by then. why: a sentence where there is no answer.
     """
 
     turns: int | None
     steps: int
     refills: tuple[Refill, ...]
+    why: str = ""
 
 
 @dataclass(frozen=True)
@@ -96,6 +97,9 @@ class FeedPlan:
     supplies: tuple[SupplyPlan, ...]
     refill: RefillPlan | None
 
+
+PLAN_STEPS = 4 * RUN_STEPS
+"""Steps of all runs that find the answers of one plan."""
 
 TOO_MUCH = "Too many openings and turns to find it in a short time."
 """Why an answer is left out."""
@@ -114,7 +118,7 @@ class FeedPlanner:
     def __post_init__(self) -> None:
         if self.solution.project.flow is None:
             raise ValueError(f'the project "{self.solution.project.name}" has no flow')
-        self._budget = WorkBudget(RUN_STEPS)
+        self._budget = WorkBudget(PLAN_STEPS)
 
     @property
     def project(self) -> Project:
@@ -139,7 +143,6 @@ class FeedPlanner:
         source = self.network.sources[index]
         if not source.members or not self.network.slots:
             return SupplyPlan(source.id, None, None, (), True, "No gate draws from it.")
-        self._budget = WorkBudget(RUN_STEPS)
         try:
             return self._answer(index)
         except WorkSpentError:
@@ -182,7 +185,10 @@ class FeedPlanner:
         def feeds(tenths: int) -> bool:
             return _holds_for_ever(roomy.with_rate(own, tenths / RATE_STEPS), self._budget)
 
-        tenths = smallest(1, int(MOST_RATE_PER_MIN) * RATE_STEPS, feeds)
+        alone = [place for place in roomy.sources[own].members if not roomy.feeders(place)]
+        drawn = sum(Needs(roomy, place, MOST_TURNS).drawn_per_min for place in set(alone))
+        balance = max(1, ceil(drawn * RATE_STEPS - 1e-6))  # what goes out must come in
+        tenths = smallest(balance, int(MOST_RATE_PER_MIN) * RATE_STEPS, feeds)
         return None if tenths is None else tenths / RATE_STEPS
 
     def _least_stores(self, net: Network) -> Network:
@@ -215,7 +221,9 @@ class FeedPlanner:
     def _until_us(self) -> int:
         """When the last of the wanted steps is over, µs from the start of the run."""
         starts = self.project.shaft.step_starts_deg
-        turns, rest = divmod(self.steps or 0, len(starts))
+        steps = self.steps or 0
+        turns = steps // len(starts)
+        rest = steps - turns * len(starts)
         return turns * self.network.clock.cycle_us + self.network.clock.offset(starts[rest] - starts[0])
 
     # what is filled by hand
@@ -228,7 +236,13 @@ class FeedPlanner:
         ]
         if not by_hand:
             return None
-        alone = net.part(by_hand)
+        try:
+            return self._lasting(net.part(by_hand))
+        except WorkSpentError:
+            return RefillPlan(None, 0, (), TOO_MUCH)
+
+    def _lasting(self, alone: Network) -> RefillPlan:
+        """Return how long magazines last that nothing fills; raises WorkSpentError where steps are spent."""
         self._budget = WorkBudget(RUN_STEPS)
         end = MOST_TURNS * alone.clock.cycle_us
         failed = _first_failure_us(alone, end, self._budget)

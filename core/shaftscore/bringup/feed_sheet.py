@@ -18,12 +18,25 @@ RESERVE = (
 
 def feed_sheet(plan: FeedPlan) -> OperationSheet:
     """Return one answer for every supply, and how long magazines last that are filled by hand."""
-    sentences = [f"{one.supply}: {one.why}" for one in plan.supplies if one.why and not one.stores]
+    sentences = list(_without_answer(plan.supplies))
     rows = list(_rows(plan))
     tables = [SheetTable("One answer for each supply", HEADS, tuple(rows), tuple(row[0] for row in rows))]
     return OperationSheet(
         _head(plan), (*sentences, *refill_sentences(plan), RESERVE), tuple(tables) if rows else ()
     )
+
+
+MOST_NAMED = 6
+"""Supplies without an answer that are named."""
+
+
+def _without_answer(supplies: Sequence[SupplyPlan]) -> Iterator[str]:
+    """Yield why supplies have no answer."""
+    silent = [one for one in supplies if one.why and not one.stores]
+    for one in silent[:MOST_NAMED]:
+        yield f"{one.supply}: {one.why}"
+    if len(silent) > MOST_NAMED:
+        yield f"{len(silent) - MOST_NAMED} further supplies have no answer."
 
 
 def _head(plan: FeedPlan) -> str:
@@ -68,6 +81,8 @@ def refill_sentences(plan: FeedPlan) -> tuple[str, ...]:
     refill = plan.refill
     if refill is None:
         return ()
+    if refill.why:
+        return (f"What is filled by hand: {refill.why}",)
     if refill.turns is None:
         return ("What is filled by hand does not run empty.",)
     lasts = counted(refill.turns, "turn") + (f" and {counted(refill.steps, 'step')}" if refill.steps else "")

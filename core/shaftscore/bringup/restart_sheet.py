@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from math import isfinite
 
 from shaftscore.base.wording import counted, degrees, millimetres, newton_metres
 from shaftscore.bringup.hand_torque import HandTorque
@@ -92,5 +93,5 @@ def hand_table(project: Project, stack: Stack, steps: Sequence[HandTorque]) -> S
 def _hand_row(step: HandTorque) -> tuple[str, ...]:
     unknown = f", {len(step.unknown)} not described" if step.unknown else ""
     peaks = ", ".join(degrees(angle, 0) for angle in step.peaks_deg)
-    torque = newton_metres(step.torque_nm) + unknown
+    torque = (newton_metres(step.torque_nm) if isfinite(step.torque_nm) else "a guide locks") + unknown
     return str(step.discs), step.added, torque, peaks, "push on" if step.pushes_on else "hold"

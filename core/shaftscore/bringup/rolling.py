@@ -15,6 +15,7 @@ printed channels are published nowhere that was found: try the channel, and take
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from math import cos, inf, radians, sin, sqrt, tan
 
@@ -40,15 +41,40 @@ class SlopeRun:
     least_friction: float
 
 
+@dataclass(frozen=True)
+class RollingItem:
+    """A kind of item that rolls: radius_mm and arm_mm of rolling resistance in mm, friction a factor."""
+
+    radius_mm: float = 6.0
+    arm_mm: float = 0.2
+    friction: float = 0.3
+
+
+def travel_range_s(slope_deg: float, length_mm: float, items: Collection[RollingItem]) -> tuple[float, float]:
+    """Return the shortest and the longest time of some kinds of items down one slope, s; inf if one rests.
+
+    slope_deg: of the channel. length_mm: of the way. Raises ValueError for a slope, length or radius out of
+    range, and without an item.
+    """
+    runs = [
+        ball_run(slope_deg, length_mm, one.radius_mm, arm_mm=one.arm_mm, friction=one.friction)
+        for one in items
+    ]
+    times = [run.time_s for run in runs]
+    return min(times), max(times)
+
+
 def ball_run(
     slope_deg: float, length_mm: float, radius_mm: float, *, arm_mm: float = 0.0, friction: float = 0.3
 ) -> SlopeRun:
     """Return how a solid ball goes down a slope from rest.
 
     slope_deg: of the channel, 0 to 90. length_mm: of the way. arm_mm: of rolling resistance. friction:
-    between ball and channel, a coefficient. Raises ValueError for a slope, length or radius out of range.
+    between ball and channel, a factor. Raises ValueError for a slope, length, radius or arm out of range.
     """
     _refuse(slope_deg, length_mm, radius_mm)
+    if not arm_mm >= 0:
+        raise ValueError(f"the arm must be at least 0 mm, got {arm_mm:g} mm")
     slope = radians(slope_deg)
     least = 2 / 7 * tan(slope)  # (2)
     rolls = friction >= least
@@ -60,7 +86,7 @@ def ball_run(
 
 
 def block_run(slope_deg: float, length_mm: float, friction: float) -> SlopeRun:
-    """Return how a block slides down a slope from rest; friction: a coefficient.
+    """Return how a block slides down a slope from rest; friction: a factor.
 
     Raises ValueError for a slope or length out of range.
     """

@@ -159,15 +159,17 @@ class MachineWear:
         if duty is None:
             return ()
         all_hours = duty_hours(duty) * duty.years
-        lives = {(one.lane, one.part): one.life_h for one in self.parts if one.life_h is not None}
-        for shift in self.shifts:  # a disc is replaced for its timing before it is worn out
-            lives[shift.lane, DISC] = min(shift.hours, lives.get((shift.lane, DISC), inf))
-        found = [
+        lives: dict[tuple[str, str], float] = {}
+        found = [(one.lane, REPLACED[one.part], one.life_h) for one in self.parts if one.life_h is not None]
+        found += [(one.lane, REPLACED[DISC], one.hours) for one in self.shifts]
+        for lane, part, hours in found:
+            lives[lane, part] = min(hours, lives.get((lane, part), inf))
+        spares = [
             SparePart(lane, part, hours, ceil(all_hours / hours) - 1)
             for (lane, part), hours in lives.items()
             if hours < all_hours
         ]
-        return tuple(sorted(found, key=lambda one: one.hours))
+        return tuple(sorted(spares, key=lambda one: one.hours))
 
     @cached_property
     def interval_h(self) -> float:
@@ -182,6 +184,9 @@ class MachineWear:
 
 DISC, ROLLER, BORE, PIVOT, FACE = "Disc edge", "Roller rim", "Roller bore", "Lever bore", "Flat face"
 """Names of parts for people."""
+
+REPLACED = {DISC: "disc", ROLLER: "roller", BORE: "roller", PIVOT: "lever", FACE: "follower"}
+"""What is replaced where a part is worn."""
 
 
 def duty_hours(duty: Duty) -> float:
@@ -282,8 +287,9 @@ def _parts(loads: LaneLoads) -> Iterator[PartWear]:
 
 def _rate(own: Material, partner: str, *, printed: bool) -> WearRate | None:
     """Return the maker's wear rate of a material, or that of the table."""
-    if own.wear_mm3_nm is not None:
-        return WearRate(own.name, printed, partner, own.wear_mm3_nm, own.wear_mm3_nm, "stated in the project")
+    if own.wear_mm3_nkm is not None:
+        stated = own.wear_mm3_nkm / 1000
+        return WearRate(own.name, printed, partner, stated, stated, "stated in the project")
     return wear_rate(own.name, partner, printed=printed)
 
 

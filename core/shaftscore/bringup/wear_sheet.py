@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import isfinite
 
 from shaftscore.base.wording import counted, degrees, number, plain
-from shaftscore.bringup.sheets import PINCH_CAUTION, UNKNOWN, OperationSheet, SheetTable, listed, lowered
+from shaftscore.bringup.sheets import PINCH_CAUTION, UNKNOWN, OperationSheet, SheetTable, listed
 from shaftscore.bringup.wear import SLIP, WORN_MM, MachineWear, PartWear
 
 HEADS = ("Lane", "Part", "Pair", "Wear rate", "Depth", "Worn out after", "Source")
@@ -61,13 +61,12 @@ def inspection_sentences(wear: MachineWear) -> Iterator[str]:
     if yearly is None:
         yield "Running hours are not described: state hours, days and years under Machine > Duty…"
     else:
-        yield f"The machine runs {plain(yearly, 0)} hours a year."
+        yield f"The machine runs {yearly:,.0f} hours a year."
     yield f"Inspect discs, rollers and bores every {plain(wear.interval_h, 0)} running hours."
     labels = {lane.id: lane.label for lane in wear.project.lanes}
     for spare in wear.spares[:MOST_SPARES]:
-        what = f"{lowered(spare.part)} of {labels[spare.lane]}"
-        life = hours_text(wear, spare.hours)
-        yield f"Keep {counted(spare.count, 'spare')} for the {what}: worn after {life}."
+        count, life = counted(spare.count, f"spare {spare.part}"), hours_text(wear, spare.hours)
+        yield f"Keep {count} for {labels[spare.lane]}: one lasts {life}."
     if len(wear.spares) > MOST_SPARES:
         yield f"{len(wear.spares) - MOST_SPARES} further parts wear out within the years of service."
 
@@ -94,8 +93,8 @@ def _row(wear: MachineWear, label: str, one: PartWear) -> tuple[str, ...]:
 
 
 def _rate(rate: float) -> str:
-    """Write a rate of wear, mm³/(N·m)."""
-    return f"{plain(rate * 1e6, 2)}·10⁻⁶ mm³/(N·m)"
+    """Write a rate of wear that is given in mm³/(N·m)."""
+    return f"{plain(rate * 1000, 5)} mm³/(N·km)"
 
 
 def _depth(wear: MachineWear, hourly_mm: float) -> str:

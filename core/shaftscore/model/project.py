@@ -106,9 +106,9 @@ class Material(Record):
 
     modulus_gpa: Young's modulus, GPa. poisson: Poisson's ratio. contact_mpa: allowed pressure of a line
     contact, MPa. strength_mpa: strength in tension, MPa, which the teeth of gears are judged by.
-    density_g_cm3: density, g/cm³; without it the mass of parts is not estimated. wear_mm3_nm: volume that
-    parts of it lose in this machine by newton of force and metre of way, mm³/(N·m); that of a published table
-    if absent, where there is one.
+    density_g_cm3: density, g/cm³; without it the mass of parts is not estimated. wear_mm3_nkm: volume that
+    parts of it lose in this machine by newton of force and kilometre of way, mm³/(N·km); that of a published
+    table if absent, where there is one.
     """
 
     name: Named
@@ -117,7 +117,7 @@ class Material(Record):
     contact_mpa: Annotated[float, Field(gt=0, le=1e5)]
     strength_mpa: Annotated[float, Field(gt=0, le=1e5)] | None = None
     density_g_cm3: Annotated[float, Field(gt=0, le=25)] | None = None
-    wear_mm3_nm: Annotated[float, Field(gt=0, le=1)] | None = None
+    wear_mm3_nkm: Annotated[float, Field(gt=0, le=1000)] | None = None
 
 
 LayerMm = Annotated[float, Field(gt=0, le=10)]

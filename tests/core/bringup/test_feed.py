@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 import pytest
 
-from shaftscore.bringup.feed import FeedPlanner, planned_flow
+from shaftscore.bringup import feed
+from shaftscore.bringup.feed import TOO_MUCH, FeedPlanner, planned_flow
 from shaftscore.model import Flow, Gate, Magazine, Project, State, Supply, Tolerances, replaced
 from shaftscore.solution import Solution, solve
 from tests.core.judge.flow.simpy_model import Angles, Model
@@ -109,6 +110,16 @@ def test_refill_by_hand_says_how_long_it_lasts_and_what_is_missing() -> None:
         ("jade", 26, 4),
         ("amber", 13, 2),
     ]
+
+
+def test_too_much_work_is_said_and_not_raised(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(feed, "PLAN_STEPS", 20)
+    monkeypatch.setattr(feed, "RUN_STEPS", 5)
+    (plan,) = FeedPlanner(solve(_project())).plan().supplies
+    assert (plan.stores, plan.why) == ((), TOO_MUCH)
+    refill = FeedPlanner(solve(_project(source=None, capacity=50))).plan().refill
+    assert refill is not None
+    assert refill.why == TOO_MUCH
 
 
 def test_a_machine_without_flow_is_refused() -> None:

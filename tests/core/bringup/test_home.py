@@ -8,8 +8,9 @@ import pytest
 from shaftscore.base.angles import ahead
 from shaftscore.bringup.hand_torque import hand_torques
 from shaftscore.bringup.home import home_angle, restart_card
+from shaftscore.bringup.restart_sheet import hand_table
 from shaftscore.judge.loads import camshaft, machine_loads
-from shaftscore.model import Channel, Flow, Gate, Load, Magazine, Outlet, Project
+from shaftscore.model import Channel, Flow, Gate, Load, Magazine, Outlet, Project, TranslatingRoller
 from shaftscore.solution import solve
 from tests.machines import at, block, gate, lane, machine
 from tests.samples import sample
@@ -96,3 +97,19 @@ def test_hand_torque_of_the_whole_shaft_is_that_of_all_lanes_at_rest() -> None:
     assert [step.discs for step in steps] == list(range(1, 11))
     assert steps[-1].torque_nm == pytest.approx(camshaft(solution.project, loads.lanes).start_nm, rel=0.01)
     assert steps[0].torque_nm == pytest.approx(loads.lanes["assam"].peak_torque.value, rel=0.02)
+
+
+def test_a_guide_that_locks_is_said_in_words() -> None:
+    """tan α μ (1 + 2A/B) >= 1 locks a guide: friction 1 and a long overhang do it at any slope."""
+    follower = TranslatingRoller(
+        kind="translating-roller",
+        roller_radius_mm=5.0,
+        guide_length_mm=10.0,
+        overhang_mm=100.0,
+        guide_friction=1.0,
+    )
+    stuck = gate("A", 100, 130, 20.0, follower=follower, load=Load(spring_preload_n=5.0))
+    solution = solve(machine(stuck))
+    stack = solution.project.stacks[0]
+    steps = hand_torques(solution.project, machine_loads(solution), stack)
+    assert hand_table(solution.project, stack, steps).rows == (("1", "A", "a guide locks", "", "push on"),)

@@ -63,7 +63,7 @@ def test_volume_worn_off_the_disc_is_force_times_way_slid(follower: Follower) ->
 def test_state_shifts_as_its_output_is_lowered() -> None:
     """Lower the motion by what disc and roller lose in 10 hours and look where it enters its band."""
     worn = Material(
-        name="PLA", modulus_gpa=3.3, poisson=0.36, contact_mpa=30, strength_mpa=50, wear_mm3_nm=0.01
+        name="PLA", modulus_gpa=3.3, poisson=0.36, contact_mpa=30, strength_mpa=50, wear_mm3_nkm=10.0
     )
     project = _project(ROLLER, materials=(worn,), duty=Duty(hours_per_day=10, days_per_year=100, years=3))
     solution = solve(project)
@@ -96,7 +96,7 @@ def _solved(project: Project) -> tuple[Solution, MachineLoads]:
 def test_spares_cover_the_years_of_service() -> None:
     """A disc that lasts L hours in H hours of service takes ceil(H / L) - 1 more."""
     worn = Material(
-        name="PLA", modulus_gpa=3.3, poisson=0.36, contact_mpa=30, strength_mpa=50, wear_mm3_nm=0.05
+        name="PLA", modulus_gpa=3.3, poisson=0.36, contact_mpa=30, strength_mpa=50, wear_mm3_nkm=50.0
     )
     project = _project(ROLLER, materials=(worn,))
     hours = machine_wear(*_solved(project)).parts[0].life_h
@@ -106,4 +106,4 @@ def test_spares_cover_the_years_of_service() -> None:
     days = 2.5 * life / 10
     service = Duty(hours_per_day=10, days_per_year=min(days, 366), years=max(days / 366, 1))
     wear = machine_wear(*_solved(replaced(project, duty=service)))
-    assert [(one.part, one.count) for one in wear.spares] == [("Disc edge", 2)]
+    assert [(one.part, one.count) for one in wear.spares] == [("disc", 2)]

@@ -54,9 +54,7 @@ class UncheckedField:
 
 
 NOT_CHECKED: Mapping[str, UncheckedField] = MappingProxyType(
-    {
-        "duty": UncheckedField("wear over the duty"),
-    }
+    {}  # wear over the duty is worked out by `shaftscore.bringup.wear`
 )
 """Path of a field, "[]" after a list, to what is not checked where it is stated."""
 

@@ -16,6 +16,7 @@ from shaftscore.make.manual.pages.before import before
 from shaftscore.make.manual.pages.cover import cover
 from shaftscore.make.manual.pages.crank_cards import crank_cards
 from shaftscore.make.manual.pages.followers import followers
+from shaftscore.make.manual.pages.operation import operation
 from shaftscore.make.manual.pages.plan import plan
 from shaftscore.make.manual.pages.proof import proof
 from shaftscore.make.manual.pages.section import sections
@@ -26,7 +27,7 @@ from shaftscore.make.proof import DiscProof, FitProof
 from shaftscore.model import Project
 from shaftscore.model.saved import saved_form
 
-PAGES = (cover, before, plan, assembly, sections, followers, timing, crank_cards, trouble, proof)
+PAGES = (cover, before, plan, assembly, sections, followers, timing, crank_cards, trouble, operation, proof)
 """The sections in their order."""
 
 

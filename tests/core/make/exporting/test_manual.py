@@ -54,6 +54,9 @@ ORDER = (
     "Test cards for the hand crank",
     "Dial",
     "If it does not work",
+    "Home and restart",
+    "Torque of each step by hand",
+    "Running and inspection",
     "Proof and notes",
 )
 """Beginnings of the titles of all sections, in the order of the bench."""
@@ -155,6 +158,9 @@ def test_sections_come_in_the_order_of_the_bench(manual: ReadManual) -> None:
         "Timing diagram",
         "Test cards for the hand crank",
         "If it does not work",
+        "Home and restart",
+        "Torque of each step by hand",
+        "Running and inspection",
     }
     assert needed <= set(titles)
 
