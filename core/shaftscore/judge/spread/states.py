@@ -56,7 +56,7 @@ _EVEN_DEG = 1e-4
 class RunIntervals:
     """Intervals that begin on one run, (n,) each: unrolled start, length, whether there is one and is meant.
 
-    meant: a block that asks for the state lies in it.
+    length: 0 to 360. meant: a block that asks for the state lies in it.
     """
 
     start: Floats
@@ -233,7 +233,7 @@ class LaneRuns:
         return replace(
             found,
             start=np.where(whole, found.start, found.start + off),
-            length=np.where(whole, TURN, np.maximum(longer, 0.0)),
+            length=np.where(whole, TURN, np.clip(longer, 0.0, TURN)),
         )
 
     def _exact(self, state: LevelState | RangeState) -> tuple[StateInterval, ...]:
@@ -347,9 +347,12 @@ def _off_at_joints(runs: Sequence[_Run], seat: SeatErrors | None) -> list[tuple[
     each = [seat.extremes_mm(run.start, run.end if run.way == 0 else run.start) for run in runs]
     found = []
     for number, here in enumerate(each):
-        before = each[number - 1] if runs[number - 1].way == 0 else here
-        found.append((np.minimum(here[0], before[0]), np.maximum(here[1], before[1])))
+        found.append(_beyond(here, each[number - 1]) if runs[number - 1].way == 0 else here)
     return found
+
+
+def _beyond(one: tuple[Floats, Floats], other: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+    return np.minimum(one[0], other[0]), np.maximum(one[1], other[1])
 
 
 def _plain(each: Bools) -> Bools:
