@@ -84,7 +84,7 @@ class RunIntervals:
 
 @dataclass(frozen=True, eq=False)
 class RangedValues:
-    """Values of machines, (n,) or one, and the least and the greatest of them, by which most are compared."""
+    """Lifts of machines, (n,) mm or one, and the least and the greatest of them, by which most are compared."""
 
     values: Floats
     least: float
@@ -96,13 +96,13 @@ class RangedValues:
         return RangedValues(values, float(np.min(values)), float(np.max(values)))
 
     def is_over(self, other: RangedValues, by: float) -> Bools:
-        """Return where these and `by` are greater than others; one value where all are alike."""
+        """Return where these and `by`, mm, are greater than others; one value where all are alike."""
         if self.least + by > other.most:
             return np.asarray(True)
         return np.asarray(False) if self.most + by <= other.least else _plain(self.values + by > other.values)
 
     def is_under(self, other: RangedValues, by: float) -> Bools:
-        """Return where these and `by` are less than others; one value where all are alike."""
+        """Return where these and `by`, mm, are less than others; one value where all are alike."""
         if self.most + by < other.least:
             return np.asarray(True)
         return np.asarray(False) if self.least + by >= other.most else _plain(self.values + by < other.values)

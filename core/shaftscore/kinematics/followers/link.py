@@ -35,7 +35,7 @@ def lift_of(follower: Follower, values: Reals) -> Reals:
 
 
 def lift_alone(follower: Follower, output_mm: Reals) -> Reals:
-    """Turn outputs into lifts, mm, of any shape: `lift_of` without derivatives.
+    """Turn outputs into lifts, mm, without derivatives: (n,), or an array of any shape, of the same.
 
     Outputs beyond a link's table count as its ends.
     """
