@@ -10,6 +10,7 @@ backlash exactly at that distance, as they do at one that is given.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import ceil, pi
 
 from shaftscore.built.gears import SpurPair, SpurWheel, centre_for, least_shift, share_shift, shift_for
@@ -119,6 +120,7 @@ def _unshifted(stage: Stage) -> tuple[SpurWheel, SpurWheel]:
     return driver, SpurWheel(stage.module_mm, stage.driven_teeth, internal=internal)
 
 
+@lru_cache(maxsize=64)  # bisected, and asked for again by every part of the drive
 def _own_centre_mm(own: SpurWheel, mate: SpurWheel, backlash_mm: float) -> float:
     """Return the centre distance that the teeth give, mm: none is undercut."""
     shifts = [max(least_shift(wheel.teeth), 0.0) for wheel in (own, mate)]

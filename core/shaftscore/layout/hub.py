@@ -15,6 +15,7 @@ import cmath
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from shaftscore.base.wording import millimetres
 from shaftscore.built.fasteners import Fastener, fastener
@@ -289,6 +290,7 @@ def _refuse_wall(what: str, left_mm: float) -> None:
         raise ValueError(f"the {what} is {millimetres(left_mm)}; at least {millimetres(WALL_MM)} required")
 
 
+@lru_cache(maxsize=64)  # many directions are tried, and all that is near the hub asks for its plan
 def _with_screw(plan: HubPlan) -> HubPlan:
     """Return the plan with the cuts for its screw, where they are farthest from dogs, pins and bolts.
 

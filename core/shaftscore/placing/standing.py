@@ -21,7 +21,8 @@ from shaftscore.judge.findings.naming import lane_text
 from shaftscore.judge.report import Report, examine_as_drawn
 from shaftscore.judge.report.effects import built_effects
 from shaftscore.judge.spread import BuiltEffects
-from shaftscore.judge.spread.judging import JudgedRule, holding, judge, smallest
+from shaftscore.judge.spread.draws import Floats
+from shaftscore.judge.spread.judging import JudgedRule, holding, judge, judged_places, judged_rule, smallest
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.judge.spread.slacks import RuleSlack, least_normalised, rule_slacks
 from shaftscore.judge.spread.spread import draw_machines
@@ -32,6 +33,9 @@ from shaftscore.solution import Solution
 
 BETTER, LEAST_BETTER = 0.02, 0.002
 """A normalised slack is larger if it is by this share of it, and by this."""
+
+JudgedRules = tuple[JudgedRule, ...]
+"""Rules, judged in the same machines."""
 
 LIKELIER = 0.0005
 """A chance is higher, or lower, if it is by this: a few of the machines drawn."""
@@ -136,23 +140,31 @@ class Standing:
             self.__dict__["_rules"] = self._judge(between)
 
     @cached_property
-    def _rules(self) -> tuple[tuple[JudgedRule, ...], int]:
-        """Judge drawn machines: always the same errors, so that differences between projects are real."""
+    def _rules(self) -> tuple[JudgedRules, Floats]:
+        """Judge drawn machines: always the same errors, so that differences between projects are real.
+
+        Returns the rules, and the least slack of the places that an arrangement can change, (n,) degrees.
+        """
         return self._judge(None)
 
-    def _judge(self, between: Callable[[], object] | None) -> tuple[tuple[JudgedRule, ...], int]:
-        drawn = self._drawn(replace(self._effects, fails={}))
-        return judge(drawn, self.report.flow, between=between), drawn.count
+    def _judge(self, between: Callable[[], object] | None) -> tuple[JudgedRules, Floats]:
+        drawn, lanes = self._drawn(replace(self._effects, fails={})), movable_lanes(self.project)
+        least, rules = np.full(drawn.count, np.inf), list[JudgedRule]()
+        for kind, what, parts in judged_places(drawn, self.report.flow, between=between):
+            rules.append(judged_rule(kind, what, parts))
+            for part in parts:
+                if kind != "supply" and not lanes.isdisjoint(part.lanes):
+                    np.minimum(least, part.slack_deg, out=least)
+        return tuple(rules), least
 
     @cached_property
-    def _judged(self) -> tuple[tuple[JudgedRule, ...], int]:
+    def _judged(self) -> JudgedRules:
         """All rules, springs included, judged in drawn machines."""
         return self._with_springs(None)
 
-    def _with_springs(self, between: Callable[[], object] | None) -> tuple[tuple[JudgedRule, ...], int]:
-        rules, count = self._rules
+    def _with_springs(self, between: Callable[[], object] | None) -> JudgedRules:
         springs = {("spring", lane_id) for lane_id in self._effects.fails}
-        return (*rules, *judge(self._drawn(self._effects), self.report.flow, springs, between)), count
+        return (*self._rules[0], *judge(self._drawn(self._effects), self.report.flow, springs, between))
 
     def _drawn(self, effects: BuiltEffects) -> Machines:
         return draw_machines(self.report.solution, loads=self.report.loads, effects=effects, runs=self.runs)
@@ -166,24 +178,17 @@ class Standing:
     @cached_property
     def chance(self) -> float | None:
         """The share of built machines that work, springs included; None where nothing is judged."""
-        judged, count = self._judged
+        judged = self._judged
         if not judged:
             return None
+        count = len(judged[0].slack_deg)
         return 0.0 if self.errors else holding(smallest(judged, count)) / (count - 1)
 
     @cached_property
     def chance_movable(self) -> float:
         """The share of built machines in which all rules hold that an arrangement can change; 1 for none."""
-        judged, count = self._rules
-        lanes = movable_lanes(self.project)
-        parts = [
-            part.slack_deg
-            for one in judged
-            if one.kind != "supply"
-            for part in one.parts
-            if not lanes.isdisjoint(part.lanes)
-        ]
-        return holding(np.minimum.reduce([np.full(count, np.inf), *parts])) / (count - 1)
+        least = self._rules[1]
+        return holding(least) / (len(least) - 1)
 
     @property
     def smallest_deg(self) -> float | None:

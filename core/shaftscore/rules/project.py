@@ -12,7 +12,7 @@ from shaftscore.model import Channel, Flow, LevelState, Magazine, Outlet, Projec
 from shaftscore.rules import guarded, headway, opening, outlet, stock, supply
 from shaftscore.rules.items import ItemRoutes, is_crowded, ways
 from shaftscore.rules.kinds import lanes_of_rule, meaning_of
-from shaftscore.rules.times import MachineTimes, RulePlace
+from shaftscore.rules.times import MachineTimes, RulePlace, State
 
 Kind = Literal[
     "exclusive",
@@ -117,6 +117,17 @@ class _MovedItems:
     def diverted(self, channel: Channel) -> Iterator[RulePlace]:
         if self._ways is not None:
             yield from self._ways.diverted[channel.id]
+
+
+def states_by_lane(project: Project) -> dict[str, tuple[State, ...]]:
+    """Return the states that the rules of a project speak of, each once, by their lanes."""
+    states = [state for rule in project.rules for state in meaning_of(rule).states(rule)]
+    states += [LevelState(lane=lane.id, level=level) for lane in project.lanes for level in lane.guarded]
+    states += [] if project.flow is None else project.flow.states
+    found: dict[str, list[State]] = {}
+    for state in dict.fromkeys(states):
+        found.setdefault(state.lane, []).append(state)
+    return {lane_id: tuple(own) for lane_id, own in found.items()}
 
 
 def lanes_of_key(project: Project, key: Key) -> frozenset[str]:

@@ -25,7 +25,7 @@ def gears(solution: Solution, memo: Memo) -> Iterator[Finding]:
     """Find hubs and wheels that cannot be made."""
     project = solution.project
     places = (
-        memo.kept.keep_alike(("places of gears", number), run, partial(_places, run))
+        memo.kept.keep_alike(("places of gears", number), tuple(run), partial(_places, run))
         for number, run in runs_of(project.lanes)
     )
     reads = (project.drive, project.frame, project.print, project.shaft.turn, *project.stacks, *places)

@@ -94,7 +94,7 @@ def machine_heights(solution: Solution, kept: Incremental | None = None) -> tupl
 def _kept(project: Project, stack: Stack, lanes: list[Lane], kept: Incremental) -> StackHeights:
     discs = project.discs_of(stack)
     read = (
-        kept.keep_alike(("heights read", stack.id, number), run, partial(_read, run))
+        kept.keep_alike(("heights read", stack.id, number), tuple(run), partial(_read, run))
         for number, run in runs_of((*discs, *lanes))
     )
     reads = (stack, project.tolerances, project.print, len(discs), *read)

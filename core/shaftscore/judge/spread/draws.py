@@ -25,7 +25,7 @@ from zlib import crc32
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.base.angles import numbered
+from shaftscore.base.angles import firsts, numbered
 from shaftscore.built.seat import drawn_offsets_mm, station_angle_deg
 from shaftscore.judge.fits import StackFit, from_driven_end, joints_before
 from shaftscore.judge.spread.causes import NO_EFFECTS, BuiltEffects, Cause
@@ -51,7 +51,7 @@ MOST_DIGITS = 20
 """Draws of three values that are packed into one whole number."""
 
 
-MOST_KEPT = 64
+MOST_KEPT = 16
 """So many draws of a kind are kept, for as many lanes. Those of larger machines are drawn once more when they
 are read again, always the same: keeping them costs more in memory than drawing them in time."""
 
@@ -134,7 +134,7 @@ class Draws:
         rows = machines + 1
 
         def cut(each: Mapping[str, Floats]) -> Mapping[str, Floats]:
-            return LazyDraws(each, lambda name: each[name][..., :rows])
+            return LazyDraws(each, lambda name: each[name][..., :rows].copy())
 
         def flank(lane: str, move: int, rises: bool, count: int) -> Floats:
             return self.flank(lane, move, rises, count)[..., :rows]
@@ -282,6 +282,19 @@ def joint_counts(project: Project) -> dict[str, int]:
     return counts
 
 
+@dataclass(frozen=True, eq=False)
+class CornerKinds:
+    """Machines by what moves a lane's intervals.
+
+    number: (n + 1,) of the kind of each machine, counted from 0. first: (kinds,) the first machine of each.
+    key: the draws of all kinds; the same in other machines whose kinds are the same.
+    """
+
+    number: npt.NDArray[np.intp]
+    first: npt.NDArray[np.intp]
+    key: bytes
+
+
 @dataclass(frozen=True)
 class Errors:
     """The errors of drawn machines: draws times sizes.
@@ -419,11 +432,8 @@ class Errors:
         friction = self.draws.friction[lane_id] if self._has("friction") else still + 0.5
         return friction, self.draws.spring[lane_id] if self._has("spring") else still
 
-    def corner_kinds(self, lane_id: str) -> npt.NDArray[np.intp]:
-        """Return each machine a number for what moves its lane's intervals, (n + 1,), 0 the nominal one's.
-
-        Draws are -1, 0 or 1: machines of one number are alike.
-        """
+    def corner_kinds(self, lane_id: str) -> CornerKinds:
+        """Return which machines are alike in what moves a lane's intervals; their draws are -1, 0 or 1."""
         draws, disc = self.draws, disc_of(self.project, lane_id)
         columns = [draws.height[disc], draws.link[lane_id], draws.zero[lane_id], draws.built]
         if self.fits:
@@ -432,12 +442,15 @@ class Errors:
             fit = self.fit_of(lane_id)
             columns += [] if fit is None else [draws.fit[one][0] for one in fit.joined(disc)]
             columns += [draws.flank(lane_id, 0, rises, 1)[0] for rises in (True, False)]
+        digits = np.array(columns).astype(np.int8)
         numbers = np.zeros(len(draws.speed), dtype=np.int64)
-        for place, column in enumerate(columns):
-            numbers = numbers * 3 + column.astype(np.int64) + 1
+        for place, column in enumerate(digits):
+            numbers = numbers * 3 + column + 1
             if place % MOST_DIGITS == MOST_DIGITS - 1:
                 numbers = numbered(numbers).astype(np.int64)
-        return numbered(numbers)
+        numbers = numbered(numbers)
+        first = firsts(numbers)
+        return CornerKinds(numbers, first, digits[:, first].tobytes())
 
     @property
     def speed(self) -> Floats:

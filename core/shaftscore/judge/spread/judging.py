@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
@@ -21,38 +20,42 @@ STRIDE = 16
 """So many rules are judged between two looks at whether the person stops it."""
 
 
+@dataclass(frozen=True)
+class CountedPlace:
+    """What is kept of one place of a rule.
+
+    lanes: whose errors move it. nominal_deg: its slack in the nominal machine. broken: drawn machines in
+    which it is broken.
+    """
+
+    lanes: tuple[str, ...]
+    nominal_deg: float
+    broken: int
+
+
 @dataclass(frozen=True, eq=False)
 class JudgedRule:
     """One rule in all machines.
 
     what: the number of the rule in the project (from 0), the guarded lane and level, or the id of the gate,
-    channel, magazine, outlet, supply or sprung lane. parts: its places; never empty.
+    channel, magazine, outlet, supply or sprung lane. slack_deg: of its worst place in each machine, (n,).
+    places: never empty.
     """
 
     kind: Kind
     what: str
-    parts: tuple[RulePlace, ...]
+    slack_deg: Floats
+    places: tuple[CountedPlace, ...]
 
     @property
     def key(self) -> Key:
         """What identifies it."""
         return self.kind, self.what
 
-    def first(self, count: int) -> JudgedRule:
-        """Return the rule in the first machines."""
-        parts = tuple(RulePlace(part.lanes, part.slack_deg[:count]) for part in self.parts)
-        return JudgedRule(self.kind, self.what, parts)
-
-    @cached_property
-    def slack_deg(self) -> Floats:
-        """Slack of the worst place in each machine, (n,)."""
-        least: Floats = np.minimum.reduce([part.slack_deg for part in self.parts])
-        return least
-
     @property
-    def tightest(self) -> RulePlace:
+    def tightest(self) -> CountedPlace:
         """The place that is the tightest in the nominal machine."""
-        return min(self.parts, key=lambda part: float(part.slack_deg[0]))
+        return min(self.places, key=lambda place: place.nominal_deg)
 
 
 def judge(
@@ -63,21 +66,42 @@ def judge(
 ) -> tuple[JudgedRule, ...]:
     """Judge every rule of the project that limits anything; those in `wanted` alone, unless it is None.
 
+    Of its places no more is kept than is asked for later. between: as for `judged_places`.
+    """
+    found = judged_places(machines, flow, wanted, between)
+    return tuple(judged_rule(kind, what, parts) for kind, what, parts in found)
+
+
+def judged_rule(kind: Kind, what: str, parts: Sequence[RulePlace]) -> JudgedRule:
+    """Sum up the places of a rule; parts: never empty."""
+    slack: Floats = np.minimum.reduce([part.slack_deg for part in parts])
+    places = (CountedPlace(p.lanes, float(p.slack_deg[0]), _broken(p.slack_deg)) for p in parts)
+    return JudgedRule(kind, what, slack, tuple(places))
+
+
+def judged_places(
+    machines: Machines,
+    flow: FlowResult | None,
+    wanted: Collection[Key] | None = None,
+    between: Callable[[], object] | None = None,
+) -> Iterator[tuple[Kind, str, tuple[RulePlace, ...]]]:
+    """Yield the rules that limit anything with all their places; those in `wanted` alone, unless it is None.
+
     between: called between some rules and others; the work ends with what it raises.
     """
     needed = None if flow is None else needed_rates(machines.project, flow)
-    found = (
-        JudgedRule(kind, what, tuple(parts))
-        for kind, what, parts in (*rules_of(machines, needed), *_springs(machines))
-        if wanted is None or (kind, what) in wanted
+    if wanted is None:
+        machines.find(between)
+    rules = (
+        one
+        for one in (*rules_of(machines, needed), *_springs(machines))
+        if wanted is None or one[:2] in wanted
     )
-    judged: list[JudgedRule] = []
-    for number, one in enumerate(found):
+    for number, (kind, what, found) in enumerate(rules):
         if between is not None and number % STRIDE == 0:
             between()
-        if one.parts:
-            judged.append(one)
-    return tuple(judged)
+        if parts := tuple(found):
+            yield kind, what, parts
 
 
 def needed_rates(project: Project, result: FlowResult) -> dict[str, float]:
@@ -113,6 +137,10 @@ def smallest(judged: Iterable[JudgedRule], count: int) -> Floats:
     """Return the smallest slack of all rules in each machine, (n,); infinite where nothing limits it."""
     least: Floats = np.minimum.reduce([np.full(count, np.inf), *(one.slack_deg for one in judged)])
     return least
+
+
+def _broken(slack_deg: Floats) -> int:
+    return len(slack_deg) - 1 - holding(slack_deg)
 
 
 def holding(slack_deg: Floats) -> int:

@@ -6,18 +6,18 @@ times are those of the machine as drawn. What a rule asks in seconds counts at e
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
-from shaftscore.base.angles import TURN, firsts
+from shaftscore.base.angles import TURN
 from shaftscore.judge.spread.causes import Cause
-from shaftscore.judge.spread.draws import Errors, Floats
+from shaftscore.judge.spread.draws import CornerKinds, Errors, Floats
 from shaftscore.judge.spread.states import LaneErrors, LaneRuns, RunIntervals
 from shaftscore.model import Project
+from shaftscore.rules.project import states_by_lane
 from shaftscore.rules.times import EventTimes, State
 from shaftscore.solution import LaneSolution, Solution
 
@@ -31,25 +31,30 @@ OF_SHIFT: frozenset[Cause] = frozenset(("play", "disc-angle", "station", "backla
 MOST_STATES, MOST_LANES = 128, 32
 """Intervals of so many states, and errors of so many lanes, are kept at once: all of a usual machine."""
 
+MOST_ALIKE = 4096
+"""The same of kinds of machines, which are few each."""
+
 
 @dataclass(frozen=True, eq=False)
 class Machines:
     """Drawn machines of a solution; see the module's text.
 
     few: all errors stand at their limits or are 0, so that most machines are alike. runs: of lanes, shared
-    with other machines of the same solution. Intervals and shifts, (n,) degrees, are found when first asked
-    for and kept.
+    with other machines of the same solution. alike: of few, the intervals by state and kinds of machines,
+    shared with other machines whose errors have the same sizes. Intervals and shifts, (n,) degrees, are
+    found when first asked for and kept.
     """
 
     solution: Solution
     errors: Errors
     few: bool = False
     runs: dict[str, LaneRuns] = field(default_factory=dict, repr=False)
+    alike: dict[tuple[State, bytes], tuple[RunIntervals, ...]] = field(default_factory=dict, repr=False)
     _own: dict[State, tuple[RunIntervals, ...]] = field(default_factory=dict, repr=False)
     _held: dict[State, tuple[EventTimes, ...]] = field(default_factory=dict, repr=False)
     _shifts: dict[str, Floats] = field(default_factory=dict, repr=False)
     _errors: dict[str, LaneErrors] = field(default_factory=dict, repr=False)
-    _kinds: dict[str, npt.NDArray[np.intp]] = field(default_factory=dict, repr=False)
+    _kinds: dict[str, CornerKinds] = field(default_factory=dict, repr=False)
 
     @property
     def project(self) -> Project:
@@ -101,6 +106,22 @@ class Machines:
             self._held[state] = () if lane is None else tuple(self._placed(lane, state))
         return self._held[state]
 
+    def find(self, between: Callable[[], object] | None = None) -> None:
+        """Find the intervals of all states that rules speak of, lane by lane, where they can all be kept.
+
+        What moves a lane is then known for one lane at a time; it takes more memory than the intervals do.
+        between: called between lanes; the work ends with what it raises.
+        """
+        by_lane = states_by_lane(self.project)
+        if sum(map(len, by_lane.values())) > MOST_STATES:
+            return
+        for lane_id, states in by_lane.items():
+            if between is not None:
+                between()
+            for state in states:
+                self.held(state)
+            self._errors.pop(lane_id, None)
+
     def _placed(self, lane: LaneSolution, state: State) -> Iterable[EventTimes]:
         """Repeat own intervals for each turn of the stack, and shift them by the machine's errors."""
         shift = self._shift(lane.lane.id)
@@ -108,7 +129,8 @@ class Machines:
             for own in self._intervals(lane, state):
                 start = (own.start + turn * TURN) / lane.turns + shift
                 # What always holds does so however often the stack turns.
-                length = np.where(own.length >= TURN, TURN, own.length / lane.turns)
+                always = own.length >= TURN
+                length = own.length if lane.turns == 1 else np.where(always, TURN, own.length / lane.turns)
                 yield EventTimes(start, length, state, own.present, own.meant)
 
     def _shift(self, lane_id: str) -> Floats:
@@ -125,10 +147,12 @@ class Machines:
 
     def _intervals(self, lane: LaneSolution, state: State) -> tuple[RunIntervals, ...]:
         if state not in self._own:
-            runs, errors = self._runs_of(lane), self._errors_of(lane)
-            find = self._few_intervals if self.few else LaneRuns.intervals
-            self._own[state] = find(runs, state, errors)
+            find = self._few_intervals if self.few else self._all_intervals
+            self._own[state] = find(lane, state)
         return self._own[state]
+
+    def _all_intervals(self, lane: LaneSolution, state: State) -> tuple[RunIntervals, ...]:
+        return self._runs_of(lane).intervals(state, self._errors_of(lane))
 
     def _errors_of(self, lane: LaneSolution) -> LaneErrors:
         """Return what moves a lane's intervals."""
@@ -145,12 +169,17 @@ class Machines:
             )
         return self._errors[lane_id]
 
-    def _few_intervals(self, runs: LaneRuns, state: State, errors: LaneErrors) -> tuple[RunIntervals, ...]:
+    def _few_intervals(self, lane: LaneSolution, state: State) -> tuple[RunIntervals, ...]:
         """Look at one machine of each kind, and give its intervals to all that are alike."""
-        kinds = self._kinds_of(runs.lane.id)
-        return tuple(one.taken(kinds) for one in runs.intervals(state, errors.taken(firsts(kinds))))
+        kinds = self._kinds_of(lane.lane.id)
+        key = (state, kinds.key)
+        if key not in self.alike:
+            _make_room(MOST_ALIKE, self.alike)
+            errors = self._errors_of(lane).taken(kinds.first)
+            self.alike[key] = self._runs_of(lane).intervals(state, errors)
+        return tuple(one.taken(kinds.number) for one in self.alike[key])
 
-    def _kinds_of(self, lane_id: str) -> npt.NDArray[np.intp]:
+    def _kinds_of(self, lane_id: str) -> CornerKinds:
         if lane_id not in self._kinds:
             self._kinds[lane_id] = self.errors.corner_kinds(lane_id)
         return self._kinds[lane_id]
@@ -191,7 +220,7 @@ class Machines:
 
     def with_errors(self, errors: Errors) -> Machines:
         """Return machines of the same solution with other errors."""
-        return Machines(self.solution, errors, self.few, self.runs)
+        return Machines(self.solution, errors, runs=self.runs)
 
     def without(self, lane_id: str) -> Machines:
         """Return the same machines with the disc of a lane free of errors."""

@@ -17,7 +17,7 @@ from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.loads import MachineLoads
 from shaftscore.judge.spread.causes import NO_EFFECTS, BuiltEffects
 from shaftscore.judge.spread.draws import Floats
-from shaftscore.judge.spread.judging import judge
+from shaftscore.judge.spread.judging import judged_places
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.judge.spread.single import FIRST_ROWS, ErrorSource, one_at_a_time, sources
 from shaftscore.judge.spread.spread import draw_machines
@@ -163,10 +163,10 @@ class _Places:
         draws = one_at_a_time(errors, some, self._every)
         machines = Machines(self._drawn.solution, replace(errors, draws=draws), runs=self._drawn.runs)
         found: dict[_Place, Floats] = {}
-        for rule in judge(machines, self._flow, between=self._between):
-            for part in rule.parts:
+        for kind, what, parts in judged_places(machines, self._flow, between=self._between):
+            for part in parts:
                 nominal, built = (float(part.slack_deg[row]) for row in range(FIRST_ROWS))
-                place = (rule.kind, rule.what, part.lanes, nominal, built)
+                place = (kind, what, part.lanes, nominal, built)
                 cost = harms(built, part.slack_deg[FIRST_ROWS:].reshape(-1, 2))
                 found[place] = np.maximum(found[place], cost) if place in found else cost
         return found

@@ -338,30 +338,32 @@ def _costs(
     """Switch off the errors of the lanes that fail most, one by one; the one that costs most first."""
     failed: Counter[str] = Counter()
     for one in judged:
-        for part in one.parts:
-            broken = drawn.count - 1 - holding(part.slack_deg)
-            failed.update(dict.fromkeys((disc_of(drawn.project, lane) for lane in part.lanes), broken))
+        for place in one.places:
+            discs = (disc_of(drawn.project, lane) for lane in place.lanes)
+            failed.update(dict.fromkeys(discs, place.broken))
     lanes = [lane for lane, count in failed.most_common(MOST_LANES) if count]
-    most = COST_WORK // sum(len(one.parts) for one in judged)
+    most = COST_WORK // sum(len(one.places) for one in judged)
     few = drawn.first(max(CAUSE_MACHINES, most - most % CAUSE_MACHINES))
-    cut = [one.first(few.count) for one in judged]
     costs = []
     for number, lane in enumerate(lanes):
         progress.report(0.4 + 0.3 * number / len(lanes), "Which lane contributes most")
-        costs.append(LaneCost(lane, _chance_without(few, cut, flow, lane)))
+        costs.append(LaneCost(lane, _chance_without(few, judged, flow, lane)))
     return tuple(sorted(costs, key=lambda cost: -cost.chance_without))
 
 
 def _chance_without(
     drawn: Machines, judged: Sequence[JudgedRule], flow: FlowResult | None, disc: str
 ) -> float:
-    """Return the chance if one disc had no error; only rules that depend on it are judged again."""
+    """Return the chance if one disc had no error; only rules that depend on it are judged again.
+
+    judged: of these machines, and of more that were drawn after them.
+    """
     project = drawn.project
     moved = {lane.id for lane in project.lanes if disc in _moving(drawn, lane.id)}
     touched = {one.key for one in judged if not moved.isdisjoint(lanes_of_key(project, one.key))}
-    kept = [one for one in judged if one.key not in touched]
-    slack = smallest([*kept, *judge(drawn.without(disc), flow, touched)], drawn.count)
-    return holding(slack) / (drawn.count - 1)
+    kept = [one.slack_deg[: drawn.count] for one in judged if one.key not in touched]
+    slack = smallest(judge(drawn.without(disc), flow, touched), drawn.count)
+    return holding(np.minimum.reduce([slack, *kept])) / (drawn.count - 1)
 
 
 def _moving(drawn: Machines, lane_id: str) -> tuple[str, ...]:

@@ -29,11 +29,10 @@ from shaftscore.base.angles import TURN, turn_to
 from shaftscore.built.arrays import Reals as Floats
 from shaftscore.judge.spread.contact import ContactTable, SeatErrors
 from shaftscore.judge.spread.play import LateFlanks
-from shaftscore.kinematics.followers import lift_of
+from shaftscore.kinematics.followers import lift_alone
 from shaftscore.kinematics.motion.blocks import alike
-from shaftscore.kinematics.motion.curve import Curve
 from shaftscore.kinematics.motion.lane_motion import SAME_MM, LaneMotion
-from shaftscore.kinematics.motion.segments import Dwell, Segment, TurnSpline, scaled
+from shaftscore.kinematics.motion.segments import Dwell, Segment, TurnSpline
 from shaftscore.kinematics.motion.states import StateInterval, level_intervals, range_intervals
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.model import Lane, LevelState, RangeState
@@ -56,7 +55,7 @@ _EVEN_DEG = 1e-4
 class RunIntervals:
     """Intervals that begin on one run, (n,) each: unrolled start, length, whether there is one and is meant.
 
-    meant: a block that asks for the state lies in it.
+    length: 0 to 360. meant: a block that asks for the state lies in it.
     """
 
     start: Floats
@@ -84,6 +83,32 @@ class RunIntervals:
 
 
 @dataclass(frozen=True, eq=False)
+class RangedValues:
+    """Lifts of machines, (n,) mm or one, and the least and the greatest of them, by which most are compared."""
+
+    values: Floats
+    least: float
+    most: float
+
+    @staticmethod
+    def of(values: Floats) -> RangedValues:
+        """Find the least and the greatest."""
+        return RangedValues(values, float(np.min(values)), float(np.max(values)))
+
+    def is_over(self, other: RangedValues, by: float) -> Bools:
+        """Return where these and `by`, mm, are greater than others; one value where all are alike."""
+        if self.least + by > other.most:
+            return np.asarray(True)
+        return np.asarray(False) if self.most + by <= other.least else _plain(self.values + by > other.values)
+
+    def is_under(self, other: RangedValues, by: float) -> Bools:
+        """Return where these and `by`, mm, are less than others; one value where all are alike."""
+        if self.most + by < other.least:
+            return np.asarray(True)
+        return np.asarray(False) if self.least + by >= other.most else _plain(self.values + by < other.values)
+
+
+@dataclass(frozen=True, eq=False)
 class LaneErrors:
     """What moves one lane's intervals in n machines, beside an angle that is the same at every contact.
 
@@ -97,9 +122,9 @@ class LaneErrors:
     zero_mm: Floats
     seat: SeatErrors | None = None
     flanks: LateFlanks | None = None
-    _joints: list[tuple[Floats, Floats]] = field(default_factory=list, repr=False)
+    _joints: list[tuple[RangedValues, RangedValues]] = field(default_factory=list, repr=False)
 
-    def at_joints(self, runs: Sequence[_Run]) -> list[tuple[Floats, Floats]]:
+    def at_joints(self, runs: Sequence[_Run]) -> list[tuple[RangedValues, RangedValues]]:
         """Return the least and greatest lift errors at the joint before each run, over the dwells beside it.
 
         They are the same for all states of the lane, and kept.
@@ -172,13 +197,29 @@ class _Run:
 class Wanted:
     """Lifts between which machines are in a state, after a rise and after a fall: scalars or (n,).
 
-    Without what differs by the contact. nominal: the lifts in the nominal machine.
+    Without what differs by the contact. nominal: the lifts in the nominal machine. below, above: what is
+    less, or greater, is outside them.
     """
 
     low: tuple[Floats, Floats]
     high: tuple[Floats, Floats]
     nominal: tuple[float, float]
     errors: LaneErrors
+
+    @cached_property
+    def below(self) -> tuple[RangedValues, RangedValues]:
+        """What is less is below the lifts, after a rise and after a fall."""
+        return _both(self.low, -SAME_MM)
+
+    @cached_property
+    def above(self) -> tuple[RangedValues, RangedValues]:
+        """What is greater is above the lifts, after a rise and after a fall."""
+        return _both(self.high, SAME_MM)
+
+
+def _both(ways: tuple[Floats, Floats], by: float) -> tuple[RangedValues, RangedValues]:
+    first = RangedValues.of(ways[0] + by)
+    return first, first if ways[1] is ways[0] else RangedValues.of(ways[1] + by)
 
 
 @dataclass(frozen=True, eq=False)
@@ -233,7 +274,7 @@ class LaneRuns:
         return replace(
             found,
             start=np.where(whole, found.start, found.start + off),
-            length=np.where(whole, TURN, np.maximum(longer, 0.0)),
+            length=np.where(whole, TURN, np.clip(longer, 0.0, TURN)),
         )
 
     def _exact(self, state: LevelState | RangeState) -> tuple[StateInterval, ...]:
@@ -302,21 +343,17 @@ def _lifts(follower: Follower, segment: Segment, x: Floats) -> Floats:
     if segment.curve is None or segment.length_deg == 0:
         outputs = np.full(len(x), segment.base_mm)
     else:
-        curve: Curve = segment.curve
-        outputs = scaled(curve.at(x), segment.base_mm, segment.rise_mm, segment.length_deg)[0]
+        outputs = segment.curve.at(x, orders=1)[0] * segment.rise_mm + segment.base_mm
     return _lift_at(follower, outputs)
 
 
 def _lift_at(follower: Follower, output: Floats | float) -> Floats:
     """Turn outputs into lifts; outputs that a linkage never gives lie infinitely far beyond."""
     given = np.asarray(output, dtype=float)
+    lift = lift_alone(follower, given)
     if follower.link is None:
-        scaled_to: Floats = given * lift_of(follower, np.ones((4, 1)))[0, 0]
-        return scaled_to
+        return lift
     first, last = follower.link[0].output_mm, follower.link[-1].output_mm
-    values = np.zeros((4, given.size))
-    values[0] = np.clip(given, first, last).ravel()
-    lift = lift_of(follower, values)[0].reshape(given.shape)
     return np.where(given < first, -np.inf, np.where(given > last, np.inf, lift))
 
 
@@ -328,8 +365,8 @@ def _found(lane: LaneRuns, wanted: Wanted, asks: Sequence[bool]) -> tuple[RunInt
     off = wanted.errors.at_joints(runs)
     below, above = [], []
     for run, by, (least, most) in zip(runs, came, off, strict=True):
-        below.append(_plain(run.lift0 + least < wanted.low[by] - SAME_MM))
-        above.append(_plain(run.lift0 + most > wanted.high[by] + SAME_MM))
+        below.append(least.is_under(wanted.below[by], run.lift0))
+        above.append(most.is_over(wanted.above[by], run.lift0))
     inside = [~(low | high) for low, high in zip(below, above, strict=True)]
     count = len(runs)
     parts = []
@@ -339,17 +376,23 @@ def _found(lane: LaneRuns, wanted: Wanted, asks: Sequence[bool]) -> tuple[RunInt
     return tuple(_joined(lane, parts, inside, asks))
 
 
-def _off_at_joints(runs: Sequence[_Run], seat: SeatErrors | None) -> list[tuple[Floats, Floats]]:
-    """Return the least and greatest lift errors at the joint before each run, over the dwells beside it."""
-    none = np.asarray(0.0)
+def _off_at_joints(
+    runs: Sequence[_Run], seat: SeatErrors | None
+) -> Iterator[tuple[RangedValues, RangedValues]]:
+    """Yield the least and greatest lift errors at the joint before each run, over the dwells beside it."""
     if seat is None:
-        return [(none, none)] * len(runs)
+        none = RangedValues(np.asarray(0.0), 0.0, 0.0)
+        yield from [(none, none)] * len(runs)
+        return
     each = [seat.extremes_mm(run.start, run.end if run.way == 0 else run.start) for run in runs]
-    found = []
     for number, here in enumerate(each):
-        before = each[number - 1] if runs[number - 1].way == 0 else here
-        found.append((np.minimum(here[0], before[0]), np.maximum(here[1], before[1])))
-    return found
+        least, most = _beyond(here, each[number - 1]) if runs[number - 1].way == 0 else here
+        low = RangedValues.of(least)
+        yield low, low if most is least else RangedValues.of(most)
+
+
+def _beyond(one: tuple[Floats, Floats], other: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+    return np.minimum(one[0], other[0]), np.maximum(one[1], other[1])
 
 
 def _plain(each: Bools) -> Bools:
@@ -390,14 +433,21 @@ def _part(run: _Run, wanted: Wanted, below: _Sides, above: _Sides) -> _Part:
     nominal = wanted.nominal if run.way > 0 else wanted.nominal[::-1]
     start, stop = begin, end
     if bool(np.any(enters)):
-        start = np.where(enters, _passed(run, into, nominal[0], wanted.errors), begin)
+        start = _chosen(enters, _passed(run, into, nominal[0], wanted.errors), begin)
     if bool(np.any(leaves)):
-        stop = np.where(leaves, _passed(run, out, nominal[1], wanted.errors), end)
+        stop = _chosen(leaves, _passed(run, out, nominal[1], wanted.errors), end)
     stop = np.maximum(start, stop)
     if wanted.errors.flanks is not None:
         start = start + np.where(enters, _late(run, nominal[0], wanted.errors.flanks), 0.0)
         stop = stop + np.where(leaves, _late(run, nominal[1], wanted.errors.flanks), 0.0)
     return start, stop, ~missed
+
+
+def _chosen(which: Bools, one: Floats, other: Floats) -> Floats:
+    """Return one value where `which` is true and the other elsewhere."""
+    if which.ndim:
+        return np.where(which, one, other)
+    return one if which else other
 
 
 def _passed(run: _Run, lift: Floats, nominal_mm: float, errors: LaneErrors) -> Floats:
@@ -455,7 +505,7 @@ def _joined(
     """Yield for each run the intervals that begin on it, followed through the joints that lie inside."""
     reach, holds = _following(lane, parts, inside, asks)
     count = len(parts)
-    everywhere = np.logical_and.reduce(np.broadcast_arrays(*inside))
+    everywhere = _everywhere(inside)
     for number, (start, stop, there) in enumerate(parts):
         begins = there & ~inside[number]
         if number == 0 and bool(np.any(everywhere)):
@@ -465,8 +515,15 @@ def _joined(
         after = (number + 1) % count
         length = stop - start + np.where(inside[after], reach[after], 0.0)
         meant = (there & asks[number]) | (inside[after] & (holds[after] | lane.turns[number]))
-        length = np.where(everywhere, TURN, np.clip(length, 0.0, TURN))
+        length = _chosen(everywhere, np.asarray(TURN), np.clip(length, 0.0, TURN))
         yield RunIntervals(start, length, begins, meant | (everywhere & (any(asks) | any(lane.turns))))
+
+
+def _everywhere(inside: Sequence[Bools]) -> Bools:
+    """Return which machines are inside at all joints; one value where all are alike."""
+    if any(not one.ndim and not one for one in inside):
+        return np.asarray(False)
+    return np.asarray(np.logical_and.reduce(np.broadcast_arrays(*inside)))
 
 
 def _following(

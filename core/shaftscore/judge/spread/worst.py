@@ -6,13 +6,14 @@ limits together (printed angle, play, marks, station), and so do all that lift i
 adjustment); loose joints whose forces are not described are at either flank at rises and at falls. Seats
 are taken at their worst at every contact. Speed, travels and rates each are at either limit. Errors that
 move both lanes alike (one stack's play, the joints of a chain below both) cancel and stay 0; known shifts are
-in every corner. The machines of many places are judged together: each has the errors of one
-place's lanes only, and is as possible a machine for every other place.
+in every corner. What the *class* of a rule (`CLASSES`) does not depend on stays 0. The machines of many
+places are judged together: each has the errors of one place's lanes only, and is as possible a machine for
+every other place.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import Literal
@@ -21,16 +22,20 @@ import numpy as np
 
 from shaftscore.judge.fits import StackFit
 from shaftscore.judge.flow import FlowResult
-from shaftscore.judge.spread.draws import Draws, Errors, Floats, disc_of, is_taut, joint_counts
+from shaftscore.judge.spread.draws import Draws, Errors, Floats, LazyDraws, disc_of, is_taut, joint_counts
 from shaftscore.judge.spread.judging import JudgedRule, judge
 from shaftscore.judge.spread.machines import Machines
-from shaftscore.model import Lane, Project
-from shaftscore.rules.project import OF_FLOW, Key
+from shaftscore.judge.spread.states import RunIntervals
+from shaftscore.model import Flow, Lane, Project, Rule
+from shaftscore.rules.items import reach
+from shaftscore.rules.kinds import meaning_of
+from shaftscore.rules.project import Key, Kind
+from shaftscore.rules.times import State
 
 _MOST_CHANNELS = 3
 """Channels whose travels are taken to their limits one by one; of more, all go together."""
 
-MOST_ROWS = 20_000
+MOST_ROWS = 8_000
 """Machines that are judged in one pass, to bound the memory."""
 
 MOST_DRAWS = 12_000_000
@@ -48,13 +53,55 @@ def worst_cases(drawn: Machines, judged: Sequence[JudgedRule], flow: FlowResult 
     """
     # The nominal machine, as the draws read it, is the first possible one; corners are read to other digits.
     worst = {one.key: float(one.slack_deg[0]) for one in judged}
-    places = {(part.lanes, one.kind in OF_FLOW, one.kind == "spring") for one in judged for part in one.parts}
-    for blocks in _batches(_block(drawn.errors, *place) for place in sorted(places)):
-        errors = replace(drawn.errors, draws=corners(drawn.project, blocks))
-        machines = Machines(drawn.solution, errors, few=True, runs=drawn.runs)
-        for one in judge(machines, flow, worst):
-            worst[one.key] = min(worst[one.key], float(one.slack_deg.min()))
+    alike: dict[tuple[State, bytes], tuple[RunIntervals, ...]] = {}
+    for name, some in _together(drawn.project, judged):
+        wanted = {one.key for one in some}
+        places = {place.lanes for one in some for place in one.places}
+        for blocks in _batches(_block(drawn.errors, lanes, name) for lanes in sorted(places)):
+            errors = replace(drawn.errors, draws=corners(drawn.project, blocks))
+            machines = Machines(drawn.solution, errors, few=True, runs=drawn.runs, alike=alike)
+            for one in judge(machines, flow, wanted):
+                worst[one.key] = min(worst[one.key], float(one.slack_deg.min()))
     return worst
+
+
+RuleClass = Literal["still", "timed", "spring", "moved", "stock"]
+"""Rules whose slack depends on the same kinds of errors, beside those of their lanes: of angles, of seconds,
+of springs, of items that move, and of what magazines hold."""
+
+CLASSES: Mapping[Kind, RuleClass] = {
+    "pass-through": "still",
+    "spring": "spring",
+    "release": "timed",
+    "headway": "moved",
+    "diverter": "moved",
+    "outlet-order": "moved",
+    "stock": "stock",
+    "supply": "stock",
+}
+"""The class of each kind of rule; rules between lanes are of angles or of seconds, as each says."""
+
+
+OF_ITEMS: frozenset[RuleClass] = frozenset(("moved", "stock"))
+"""Classes of rules that are judged together, since items are followed through all of them at once."""
+
+
+def _together(
+    project: Project, judged: Iterable[JudgedRule]
+) -> Iterator[tuple[RuleClass, Sequence[JudgedRule]]]:
+    """Yield the rules that are judged in the same machines, with their class."""
+    of_items: dict[RuleClass, list[JudgedRule]] = {}
+    for one in judged:
+        name = CLASSES.get(one.kind) or _between_lanes(project.rules[int(one.what)])
+        if name in OF_ITEMS:
+            of_items.setdefault(name, []).append(one)
+        else:
+            yield name, (one,)
+    yield from of_items.items()
+
+
+def _between_lanes(rule: Rule) -> RuleClass:
+    return "timed" if meaning_of(rule).in_seconds(rule) else "still"
 
 
 @dataclass(frozen=True)
@@ -95,10 +142,11 @@ class CornerBlock:
     corners: Floats
 
 
-def _block(errors: Errors, lanes: Sequence[str], of_flow: bool, of_spring: bool) -> CornerBlock:
-    axes = [*_lane_axes(errors, lanes), *_common_axes(errors.project, of_flow=of_flow)]
-    if of_spring:
-        axes += [_axis("friction", lanes, SHARES), _axis("spring", lanes, BOTH)]
+def _block(errors: Errors, lanes: Sequence[str], of: RuleClass) -> CornerBlock:
+    if of == "spring":
+        axes = [_axis("friction", lanes, SHARES), _axis("spring", lanes, BOTH)]
+    else:
+        axes = [*_lane_axes(errors, lanes), *_common_axes(errors.project, of)]
     points = [*product(*(axis.values for axis in axes))]
     return CornerBlock(tuple(axes), np.array(points, dtype=float).reshape(len(points), len(axes)))
 
@@ -137,11 +185,11 @@ def drawn_at(project: Project, count: int, moved: Mapping[tuple[str, str], Float
     """Return machines whose draws are given, (count,) by kind and name; all others are 0."""
     still = np.zeros(count)
 
-    def of(kind: str, names: Iterable[str]) -> dict[str, Floats]:
-        return {name: moved.get((kind, name), still) for name in names}
+    def of(kind: str, names: Collection[str]) -> LazyDraws:
+        return LazyDraws(names, lambda name: moved.get((kind, name), still))
 
-    def rows(kind: str) -> dict[str, Floats]:
-        return {name: _repeated(of(kind, (name,))[name], counts.get(name, 1)) for name in keyed}
+    def rows(kind: str) -> LazyDraws:
+        return LazyDraws(keyed, lambda name: _repeated(moved.get((kind, name), still), counts.get(name, 1)))
 
     def flank(lane: str, _move: int, rises: bool, count: int) -> Floats:
         return _repeated(moved.get(("rise" if rises else "fall", lane), still), count)
@@ -152,8 +200,8 @@ def drawn_at(project: Project, count: int, moved: Mapping[tuple[str, str], Float
             return _repeated(still, len(axes))
         return np.array([moved.get(axis, still) for axis in axes])
 
-    keyed = [lane.id for lane in project.lanes if lane.kind != "rider"]
-    every = [*project.lane_index]
+    keyed = frozenset(lane.id for lane in project.lanes if lane.kind != "rider")
+    every = project.lane_index
     flow, counts = project.flow, joint_counts(project)
     return Draws(
         angle=of("angle", keyed),
@@ -162,7 +210,7 @@ def drawn_at(project: Project, count: int, moved: Mapping[tuple[str, str], Float
         play=rows("play"),
         fit=rows("fit"),
         lined=of("lined", keyed),
-        seat={name: seat(name) for name in keyed},
+        seat=LazyDraws(keyed, seat),
         station=of("station", every),
         zero=of("zero", every),
         friction=of("friction", every),
@@ -261,17 +309,25 @@ def _is_loose(lane: Lane) -> bool:
     return lane.follower.link_play_mm > 0 and not is_taut(lane)
 
 
-def _common_axes(project: Project, *, of_flow: bool) -> Iterator[_Axis]:
+def _common_axes(project: Project, of: RuleClass) -> Iterator[_Axis]:
     sizes, flow = project.tolerances, project.flow
-    if sizes.speed_percent:
+    if sizes.speed_percent and of != "still":
         yield _axis("speed", ("",), BOTH)
-    if flow is None or not of_flow:
+    if flow is None or of not in ("moved", "stock"):
         return
     channels = [channel.id for channel in flow.channels]
     groups = [(name,) for name in channels] if len(channels) <= _MOST_CHANNELS else [tuple(channels)]
-    if sizes.travel_percent:
+    if sizes.travel_percent and channels and (of == "moved" or _fills_by_gates(flow)):
         yield from (_axis("travel", group, BOTH) for group in groups)
+    if of == "moved":
+        return
     if sizes.travel_percent and flow.magazines:
         yield _axis("fill", tuple(magazine.id for magazine in flow.magazines), BOTH)
     if sizes.rate_percent and flow.supplies:
         yield _axis("rate", tuple(supply.id for supply in flow.supplies), BOTH)
+
+
+def _fills_by_gates(flow: Flow) -> bool:
+    """Return whether items that gates let out come to a magazine, so that travels in channels count there."""
+    magazines = {magazine.id for magazine in flow.magazines}
+    return any(not magazines.isdisjoint(reach(flow, gate.to)) for gate in flow.gates)

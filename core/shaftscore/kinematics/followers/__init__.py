@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from shaftscore.kinematics.followers.link import LinkRangeError, lift_of, link_steps
+from shaftscore.kinematics.followers.link import LinkRangeError, lift_alone, lift_of, link_steps
 from shaftscore.kinematics.followers.model import FollowerModel, Points, Reals
 from shaftscore.kinematics.followers.side_by_side import SideBySide
 from shaftscore.kinematics.followers.swinging import SwingingRollerModel, arm_range, swinging_roller
@@ -36,6 +36,7 @@ __all__ = [
     "TranslatingRollerModel",
     "base_range_mm",
     "build_follower",
+    "lift_alone",
     "lift_of",
     "link_steps",
 ]

@@ -11,6 +11,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.kinematics.followers.model import Reals
@@ -31,6 +32,19 @@ def lift_of(follower: Follower, values: Reals) -> Reals:
     if isinstance(follower, SwingingRoller):
         return values * (follower.arm_mm / (follower.output_arm_mm or follower.arm_mm))
     return values / follower.output_ratio
+
+
+def lift_alone(follower: Follower, output_mm: Reals) -> Reals:
+    """Turn outputs into lifts, mm, without derivatives: (n,), or an array of any shape, of the same.
+
+    Outputs beyond a link's table count as its ends.
+    """
+    if follower.link is None:
+        return np.asarray(output_mm * lift_of(follower, np.ones((4, 1)))[0, 0])
+    x, y, slopes = _table(follower.link)
+    output = np.clip(output_mm, x[0], x[-1])
+    row, t, c2, c3 = _cubic(x, y, slopes, output)
+    return np.asarray(y[row] + t * (slopes[row] + t * (c2 + t * c3)))
 
 
 def link_steps(follower: Follower) -> Reals:
@@ -66,13 +80,21 @@ def _through(link: Link, values: Reals) -> Reals:
 def _curve(link: Link, output: Reals) -> tuple[Reals, Reals, Reals, Reals]:
     """Return the monotone cubic and its derivatives at `output`, inside the table."""
     x, y, slopes = _table(link)
+    row, t, c2, c3 = _cubic(x, y, slopes, output)
+    value = y[row] + t * (slopes[row] + t * (c2 + t * c3))
+    return value, slopes[row] + t * (2 * c2 + 3 * t * c3), 2 * c2 + 6 * t * c3, 6 * c3
+
+
+def _cubic(
+    x: Reals, y: Reals, slopes: Reals, output: Reals
+) -> tuple[npt.NDArray[np.intp], Reals, Reals, Reals]:
+    """Return the row before each output, how far it is beyond it, and the cubic's higher coefficients."""
     row = np.clip(np.searchsorted(x, output, side="right") - 1, 0, len(x) - 2)
     width, t = (x[1:] - x[:-1])[row], output - x[row]
     chord = (y[row + 1] - y[row]) / width
     c2 = (3 * chord - 2 * slopes[row] - slopes[row + 1]) / width
     c3 = (slopes[row] + slopes[row + 1] - 2 * chord) / width**2
-    value = y[row] + t * (slopes[row] + t * (c2 + t * c3))
-    return value, slopes[row] + t * (2 * c2 + 3 * t * c3), 2 * c2 + 6 * t * c3, 6 * c3
+    return row, t, c2, c3
 
 
 @lru_cache(maxsize=64)

@@ -198,13 +198,25 @@ class LaneMotion:
         values = np.zeros((4, len(x)))
         values[0] = self._base[index]
         curves, numbers = self._curves
+        own = numbers[index]
         for number, curve in enumerate(curves):
-            here = np.flatnonzero(numbers[index] == number)
+            here = np.flatnonzero(own == number)
             if len(here):
                 of = index[here]
                 values[:, here] = scaled(
                     curve.at(x[here], side), self._base[of], self._rise[of], self.lengths_deg[of]
                 )
+        return values
+
+    def _outputs(self, index: Ints, x: Floats, side: Side) -> Floats:
+        """Evaluate segments (n,) at x (n,) as `_along` does, the output alone: (n,)."""
+        values: Floats = self._base[index]
+        curves, numbers = self._curves
+        own = numbers[index]
+        for number, curve in enumerate(curves):
+            here = np.flatnonzero(own == number)
+            if len(here):
+                values[here] += curve.at(x[here], side, orders=1)[0] * self._rise[index[here]]
         return values
 
     def nodes(self, per_move: int = 65) -> Nodes:
@@ -256,8 +268,7 @@ class LaneMotion:
             x0 += list(ends[:-1])
             x1 += list(ends[1:])
         of, left, right = np.array(segment, dtype=np.int64), np.array(x0), np.array(x1)
-        s0 = self._along(of, left, "right")[0]
-        s1 = self._along(of, right, "left")[0]
+        s0, s1 = self._outputs(of, left, "right"), self._outputs(of, right, "left")
         return _Runs(of, np.array(curve, dtype=np.int64), left, right, s0, s1)
 
     @cached_property

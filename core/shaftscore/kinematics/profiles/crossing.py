@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 
-from shaftscore.base.angles import TURN, wrap
+from shaftscore.base.angles import TURN, Number, wrap
 from shaftscore.base.tolerance import ANGLE_DEG
 from shaftscore.kinematics.followers import Points, Reals
 from shaftscore.kinematics.profiles.boxes import RUN, Runs, boxes_of, near_runs, runs_of
@@ -101,12 +102,17 @@ class Cut:
     depth_mm: float
 
 
+def following(values: npt.NDArray[Number]) -> npt.NDArray[Number]:
+    """Return the value after each one of a closed row, (n,) of (n,): the first again after the last."""
+    return np.concatenate((values[1:], values[:1]))
+
+
 def is_star_shaped(curve: Points, direction: int) -> bool:
     """Return whether a closed curve (n,) goes once round the axis without ever turning back.
 
     direction: d of the stack; the curve runs against it. Steps between points must be under 180 degrees.
     """
-    step = np.angle(np.roll(curve, -1) * np.conj(curve)) * -direction
+    step = np.angle(following(curve) * np.conj(curve)) * -direction
     return bool(np.all(step > -1e-9) and abs(np.sum(step) - 2 * np.pi) < 1.0)
 
 

@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 INNER = np.arange(1, 10) / 10
 """Where between two points the error of their chord is measured."""
 
+AT_ONCE = 20_000
+"""Angles at which a flank is evaluated in one pass."""
+
 ROUNDS = 12
 """Most rounds of measuring and adding points."""
 
@@ -147,13 +150,19 @@ def _read(profile: Profile, distance_mm: float, theta_deg: list[Reals]) -> list[
     first = np.concatenate([[0], ends[:-1]])
     angles[first] += INSIDE_DEG
     angles[ends - 1] -= INSIDE_DEG
-    return np.split(profile.at(angles).offset(distance_mm), ends[:-1])
+    return np.split(_flank_at(profile, distance_mm, angles), ends[:-1])
+
+
+def _flank_at(profile: Profile, distance_mm: float, theta_deg: Reals) -> Points:
+    """Evaluate the flank at angles, (n,) degrees, a block at a time: what leads to it takes more memory."""
+    blocks = np.split(theta_deg, np.arange(AT_ONCE, len(theta_deg), AT_ONCE))
+    return np.concatenate([profile.at(block).offset(distance_mm) for block in blocks])
 
 
 def _errors(profile: Profile, distance_mm: float, theta_deg: list[Reals], points: list[Points]) -> Reals:
     """Measure the largest distance of the exact curve from the chords of each piece: (pieces,) mm."""
     inside = [(t[:-1, None] + np.diff(t)[:, None] * INNER).ravel() for t in theta_deg]
-    exact = profile.at(np.concatenate(inside)).offset(distance_mm)
+    exact = _flank_at(profile, distance_mm, np.concatenate(inside))
     starts = np.concatenate([stretch[:-1] for stretch in points])
     chords = np.concatenate([np.diff(stretch) for stretch in points])
     first = np.cumsum([0, *(len(stretch) - 1 for stretch in points[:-1])])

@@ -141,6 +141,11 @@ class PieceNodes:
     piece: Indices
 
     @cached_property
+    def joined(self) -> Flags:
+        """Whether a node and the next one are on the same piece, (m - 1,)."""
+        return np.asarray(self.piece[1:] == self.piece[:-1])
+
+    @cached_property
     def inside_deg(self) -> Reals:
         """The nodes with both ends of each piece a hair inside it, degrees, (m,)."""
         change = np.diff(self.piece) != 0
@@ -237,15 +242,18 @@ def nodes_of(motion: MotionSource, follower: Follower) -> PieceNodes:
     """
     pieces = pieces_of(motion, follower)
     least = PIECE_NODES if len(pieces) <= MOST_FINE else SPLINE_NODES
-    counts = [_intervals(piece, motion.segments[piece.segment], least) for piece in pieces]
-    theta = [
-        np.linspace(p.start_deg, p.start_deg + p.length_deg, n + 1)
-        for p, n in zip(pieces, counts, strict=True)
-    ]
-    read = [_inward(stretch) for stretch in theta]
-    lift = lift_of(follower, motion.at(wrap(np.concatenate(read))))
-    owner = np.repeat(np.arange(len(pieces)), [n + 1 for n in counts])
-    return PieceNodes(pieces, np.concatenate(theta), lift, owner)
+    counts = np.array([_intervals(piece, motion.segments[piece.segment], least) for piece in pieces])
+    owner = np.repeat(np.arange(len(pieces)), counts + 1)
+    last = np.cumsum(counts + 1) - 1
+    first = last - counts
+    start = np.array([piece.start_deg for piece in pieces])
+    end = start + np.array([piece.length_deg for piece in pieces])
+    theta = (np.arange(len(owner)) - first[owner]) * ((end - start) / counts)[owner] + start[owner]
+    theta[last] = end
+    read = theta.copy()  # both ends of a piece a hair inside it
+    read[first] += INSIDE_DEG
+    read[last] -= INSIDE_DEG
+    return PieceNodes(pieces, theta, lift_of(follower, motion.at(wrap(read))), owner)
 
 
 def _intervals(piece: SmoothPiece, segment: SegmentSource, least: int) -> int:
@@ -254,11 +262,3 @@ def _intervals(piece: SmoothPiece, segment: SegmentSource, least: int) -> int:
         return max(1, int(np.ceil(piece.length_deg / DWELL_DEG)))
     share = int(np.ceil(MOVE_NODES * piece.length_deg / segment.length_deg))
     return max(share, least if len(segment.curve.starts) <= MANY_PIECES else SPLINE_NODES)
-
-
-def _inward(theta_deg: Reals) -> Reals:
-    """Move the two ends of a stretch a hair inside it."""
-    moved = theta_deg.copy()
-    moved[0] += INSIDE_DEG
-    moved[-1] -= INSIDE_DEG
-    return moved

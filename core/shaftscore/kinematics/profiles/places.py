@@ -101,15 +101,29 @@ def worst_by_segment(
 def surely_under(nodes: PieceNodes, values: Reals, limit: float) -> bool:
     """Return whether a figure plainly stays under a limit, between the nodes as well.
 
-    values: (m,) the figure at the nodes, nan where it does not apply. It does where the greatest is under the
-    limit by more than the figure changes from any node to the next one of its piece: between two nodes a
-    smooth figure rises above both by a fraction of that. False says nothing.
+    values: (m,) the figure at the nodes, nan where it does not apply. limit: a number in its unit. See
+    `surely_between`; steps from or to an infinite value do not count as changes.
     """
     known = values[~np.isnan(values)]
     with np.errstate(invalid="ignore"):
-        change = np.abs(np.diff(values))
-    change = change[(nodes.piece[1:] == nodes.piece[:-1]) & np.isfinite(change)]
+        change = np.abs(values[1:] - values[:-1])
+    change = change[nodes.joined & np.isfinite(change)]
     return not len(known) or bool(np.max(known) + np.max(change, initial=0.0) < limit)
+
+
+def surely_between(nodes: PieceNodes, values: Reals, where: Flags, limits: tuple[float, float]) -> bool:
+    """Return whether a figure plainly stays between two limits, between the nodes as well.
+
+    values: (m,) the figure at the nodes. where: (m,) whether it applies there. It does where the least and
+    the greatest keep the limits by more than the figure changes from any node to the next one of its piece:
+    between two nodes a smooth figure goes beyond both by a fraction of that. False says nothing.
+    """
+    known = values[where]
+    if not len(known):
+        return True
+    change = np.abs(values[1:] - values[:-1])[nodes.joined & where[1:] & where[:-1]]
+    most = float(np.max(change, initial=0.0))
+    return bool(known.min() - most > limits[0] and known.max() + most < limits[1])
 
 
 def farthest(nodes: PieceNodes, value: Reals, figure: Callable[[Reals], Reals]) -> float:

@@ -24,7 +24,7 @@ from shaftscore.kinematics.profiles.places import (
     ProfilePlace,
     Undercut,
     farthest,
-    surely_under,
+    surely_between,
     with_extremes,
     worst_by_segment,
 )
@@ -131,18 +131,16 @@ class Profile:
         limits, roller = self.limits, self.model.roller_radius_mm
         if at.model.is_flat or roller <= 0:
             return False
-        judged, steep, bend = self.plain.judged, np.abs(at.pressure_deg), at.pitch_curvature
-        rises, falls = judged & (self.plain.rise > 0), judged & (self.plain.rise < 0)
+        judged, steep, rise = self.plain.judged, np.abs(at.pressure_deg), self.plain.rise
         crest, hollow = 1 / (limits.crest_mm + roller), 1 / max(limits.hollow_mm, LIMIT)
-        ways = (bend, -bend) if limits.groove else (bend,)
+        bends = (-min(crest, hollow), min(crest, hollow)) if limits.groove else (-hollow, crest)
         within = (
-            (np.where(rises, steep, np.nan), limits.rise_deg),
-            (np.where(falls, steep, np.nan), limits.fall_deg),
-            *((np.where(judged, way, np.nan), crest) for way in ways),
-            *((np.where(judged, -way, np.nan), hollow) for way in ways),
+            (steep, judged & (rise > 0), (-np.inf, limits.rise_deg)),
+            (steep, judged & (rise < 0), (-np.inf, limits.fall_deg)),
+            (at.pitch_curvature, judged, bends),
         )
         return (
-            all(surely_under(self.plain, values, limit) for values, limit in within)
+            all(surely_between(self.plain, *one) for one in within)
             and not corner_turns(self.plain, at).any()
             and all(flank_is_star_shaped(at, flank) for flank in self.flanks)
         )

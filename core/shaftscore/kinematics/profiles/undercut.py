@@ -26,7 +26,14 @@ import numpy as np
 from shaftscore.base.angles import TURN, wrap
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.kinematics.followers import Points, Reals
-from shaftscore.kinematics.profiles.crossing import Cut, OpenSpans, is_star_shaped, nearest_parts, refined
+from shaftscore.kinematics.profiles.crossing import (
+    Cut,
+    OpenSpans,
+    following,
+    is_star_shaped,
+    nearest_parts,
+    refined,
+)
 from shaftscore.kinematics.profiles.limits import LaneLimits
 from shaftscore.kinematics.profiles.pieces import Flags, PieceNodes
 from shaftscore.kinematics.profiles.places import Flank, Undercut
@@ -55,12 +62,11 @@ def corner_turns(nodes: PieceNodes, at: Kinematics) -> Reals:
 
     For a flat face: minus the step of the velocity, mm by radian (a ridge is positive too).
     """
-    last = nodes.piece != np.roll(nodes.piece, -1)
-    last[-1] = True
+    last = np.append(~nodes.joined, True)
     if at.model.is_flat:
-        step = at.lift[1] - np.roll(at.lift[1], -1)  # (2)
+        step = at.lift[1] - following(at.lift[1])  # (2)
         return np.where(last & (np.abs(step) > CORNER_MM), step, 0.0)
-    turn = -at.placement.direction * np.angle(np.roll(at.normal, -1) * np.conj(at.normal))  # (1)
+    turn = -at.placement.direction * np.angle(following(at.normal) * np.conj(at.normal))  # (1)
     return np.where(last & (np.abs(turn) > CORNER_RAD), turn, 0.0)
 
 

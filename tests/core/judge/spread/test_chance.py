@@ -7,13 +7,17 @@ from math import sqrt
 import numpy as np
 import pytest
 
+from shaftscore.base.samples import sample_folder
+from shaftscore.base.tolerance import LIMIT
 from shaftscore.judge.checks.margin import rule_margins, smallest_of
-from shaftscore.judge.spread import Spread, find_spread
+from shaftscore.judge.report import examine_as_drawn
+from shaftscore.judge.spread import Spread, draw_machines, find_spread
 from shaftscore.judge.spread.draws import Errors
-from shaftscore.judge.spread.judging import judge, smallest
+from shaftscore.judge.spread.judging import judge, judged_places, smallest
 from shaftscore.judge.spread.spread import _reached
 from shaftscore.judge.spread.worst import worst_cases
 from shaftscore.model import Project, Tolerances, TranslatingRoller, replaced
+from shaftscore.model.loader import load_project
 from shaftscore.rules.kinds import meaning_of
 from shaftscore.solution import solve
 from tests.core.judge.spread.by_hand import OneMachine
@@ -169,6 +173,32 @@ def test_the_worst_case_contains_every_machine_within_the_limits() -> None:
         # Cut off at what a rule may be missed by: whole intervals.
         assert worst[one.kind, one.what] <= least + 1e-3, one.what
         assert worst[one.kind, one.what] > least - 6.0
+
+
+def test_the_worst_case_of_a_whole_machine_with_items_contains_every_machine_within_the_limits() -> None:
+    report = examine_as_drawn(load_project(sample_folder() / "seedling_sower.shaft"))
+    machines = draw_machines(report.solution, 400, 1)
+    draws = machines.errors.draws
+    normal = (draws.fit, draws.lined, draws.station, draws.zero, draws.fill)
+    within = [np.all(np.abs(np.atleast_2d(one)) <= 1.0, axis=0) for each in normal for one in each.values()]
+    inside = np.all([within_limits(machines), *within], axis=0)
+    assert np.count_nonzero(inside) > 100
+    judged = judge(machines, report.flow)
+    worst = worst_cases(machines, judged, report.flow)
+    assert len({one.kind for one in judged}) >= 8
+    for one in judged:
+        assert worst[one.key] <= float(one.slack_deg[inside].min()) + 1e-3, one.key
+
+
+def test_of_a_judged_rule_no_more_is_kept_than_one_slack_a_machine() -> None:
+    machines = drawn(rich(), 200)
+    for one, (kind, what, parts) in zip(judge(machines, None), judged_places(machines, None), strict=True):
+        assert one.key == (kind, what)
+        assert [place.lanes for place in one.places] == [part.lanes for part in parts]
+        for place, part in zip(one.places, parts, strict=True):
+            assert place.nominal_deg == part.slack_deg[0]
+            assert place.broken == np.count_nonzero(part.slack_deg[1:] < -LIMIT)
+        assert np.array_equal(one.slack_deg, np.min([part.slack_deg for part in parts], axis=0))
 
 
 def test_the_worst_case_of_one_gap_is_both_limits() -> None:

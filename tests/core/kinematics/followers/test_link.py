@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
-from shaftscore.kinematics.followers import LinkRangeError, lift_of, link_steps
+from shaftscore.kinematics.followers import LinkRangeError, lift_alone, lift_of, link_steps
 from shaftscore.model.lanes import LinkPoint, SwingingRoller, TranslatingRoller
 
 
@@ -23,6 +23,7 @@ VALUES = np.array([[0.0, 4.0, 9.0], [1.0, 2.0, -1.0], [0.5, -3.0, 2.0], [7.0, 0.
 def test_output_ratio_is_output_by_roller() -> None:
     follower = TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0, output_ratio=2.5)
     assert np.allclose(lift_of(follower, VALUES), VALUES / 2.5)
+    assert np.allclose(lift_alone(follower, VALUES), VALUES / 2.5)
 
 
 def test_an_arm_gives_the_arc_of_the_roller() -> None:
@@ -54,7 +55,11 @@ def test_a_table_agrees_with_an_independent_monotone_interpolator(
     rows = np.cumsum([(0.0, 0.0), *gaps], axis=0)
     output = np.array([where * rows[-1, 1]])
     reference = PchipInterpolator(rows[:, 1], rows[:, 0])
-    lift = lift_of(linked([tuple(row) for row in rows]), np.array([output, [1.0], [0.0], [0.0]]))
+    follower = linked([tuple(row) for row in rows])
+    lift = lift_of(follower, np.array([output, [1.0], [0.0], [0.0]]))
+    assert lift_alone(follower, output)[0] == lift[0, 0]
+    beyond = lift_alone(follower, rows[-1, 1] + np.array([[0.0, 5.0]]))
+    assert beyond == pytest.approx(np.full((1, 2), rows[-1, 0]), abs=1e-9)
     assert lift[0, 0] == pytest.approx(float(reference(output[0])), abs=1e-9)
     assert lift[1, 0] == pytest.approx(float(reference(output[0], 1)), abs=1e-8)
 
