@@ -82,12 +82,11 @@ def _read(library: metadata.Distribution, path: PurePosixPath) -> str:
 
 def _licence(library: metadata.Distribution) -> str:
     """Return the licence as it is stated: by its expression, else by its class, else in the first line."""
-    stated = library.metadata.get("License-Expression")
-    if stated:
-        return str(stated)
+    if "License-Expression" in library.metadata:
+        return library.metadata["License-Expression"]
     classes = [str(one) for one in library.metadata.get_all("Classifier") or ()]
     named = [one.rpartition(" :: ")[2] for one in classes if one.startswith("License :: ")]
     if named:
         return ", ".join(dict.fromkeys(named))
-    first = str(library.metadata.get("License") or "").strip().partition("\n")[0]
-    return first or "not stated"
+    stated = library.metadata["License"] if "License" in library.metadata else ""
+    return stated.strip().partition("\n")[0] or "not stated"
