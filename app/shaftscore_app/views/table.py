@@ -92,7 +92,7 @@ VIEWS = (
     ViewRow(
         "motion",
         "Motion",
-        "Mot&ion",
+        "Motion",
         "Go to velocity, acceleration and jerk",
         lambda document, theme, _jobs: MotionView(document, theme),
         "bottom middle",
@@ -141,7 +141,7 @@ VIEWS = (
     ViewRow(
         "operation",
         "Operation",
-        "Operation",
+        "Operat&ion",
         "Go to stuck lanes, feed, home and restart, and wear",
         OperationView,
         "bottom right",
