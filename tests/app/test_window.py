@@ -232,7 +232,10 @@ def _seen(window: MainWindow) -> tuple[object, ...]:
         window.settings.values,
         window.player.is_playing,
         window.diagram.frame,
-        [window.docks[name].isVisible() for name in window.docks.names()],
+        [
+            (dock.isVisible(), dock.isFloating())
+            for dock in map(window.docks.__getitem__, window.docks.names())
+        ],
         [type(dialog) for dialog in window.findChildren(Dialog) if dialog.isVisible()],
         id(focus),
         focus.selectedText() if hasattr(focus, "selectedText") else "",

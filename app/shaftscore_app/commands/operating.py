@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from functools import partial
 
+from PySide6.QtCore import Qt
+
 from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.views.layout import Docks
@@ -39,6 +41,7 @@ class OperatingCommands(CommandGroup):
         """Show a page with room."""
         self._view.show_page(page)
         self._docks.show_large("operation")
+        self._view.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _why_not(self) -> str:
         return "" if self._document.project.lanes else "There are no lanes yet"

@@ -93,7 +93,7 @@ VIEWS = (
     ViewRow(
         "motion",
         "Motion",
-        "Mot&ion",
+        "Motion",
         "Go to velocity, acceleration and jerk",
         lambda document, theme, _jobs: MotionView(document, theme),
         "bottom middle",
@@ -150,7 +150,7 @@ VIEWS = (
     ViewRow(
         "operation",
         "Operation",
-        "Operation",
+        "Operat&ion",
         "Go to stuck lanes, feed, home and restart, and wear",
         OperationView,
         "bottom right",
