@@ -61,6 +61,7 @@ def test_nothing_is_entered_before_both_ticks(view: BringUpView, qtbot) -> None:
     qtbot.keyClick(view.crank.power_off, Keys.Key_Space)
     qtbot.keyClick(view.board, Keys.Key_1)
     assert told == [TICKS_FIRST, TICKS_FIRST]
+    assert (view.note.text(), view.note.isVisible()) == (TICKS_FIRST, True)
     assert view._document.committed.bring_up == ()
     qtbot.keyClick(view.crank.springs, Keys.Key_Space)
     qtbot.keyClick(view.board, Keys.Key_1)

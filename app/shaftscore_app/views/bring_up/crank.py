@@ -32,11 +32,11 @@ from shaftscore_app.widgets.quantities import master_angle
 MOST_TICKS, MOST_NUMBERS = 72, 24
 """More steps than this have no line, or no number, on the dial."""
 
-MOST_DIAL = 320
-"""Greatest height of the dial, px of the design."""
+LEAST_DIAL, MOST_DIAL = 140, 320
+"""Least and greatest height of the dial, px of the design."""
 
-LEAST_HIGH = 490
-"""Under this height, px of the design, the panel has no dial."""
+BESIDE_DIAL = 330
+"""Height of all else in the panel, px of the design; without room for the least dial too it has none."""
 
 
 class BenchDial(QWidget):
@@ -62,7 +62,7 @@ class BenchDial(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """Return the least room in which dots are told apart."""
-        return QSize(self._theme.px(140), self._theme.px(140))
+        return QSize(self._theme.px(LEAST_DIAL), self._theme.px(LEAST_DIAL))
 
     def dot(self, place: int) -> QPointF:
         """Return where the dot of a stop is."""
@@ -242,8 +242,10 @@ class CrankPanel(QWidget):
 
     def take_room(self, high: int) -> None:
         """Leave the dial out where the height, px, is too little for it beside the rest."""
-        self.dial.setVisible(high >= self._theme.px(LEAST_HIGH))
-        self.dial.setMaximumHeight(self._theme.px(MOST_DIAL))
+        px = self._theme.px
+        room = min(px(MOST_DIAL), high - px(BESIDE_DIAL))
+        self.dial.setVisible(room >= px(LEAST_DIAL))
+        self.dial.setFixedHeight(max(px(LEAST_DIAL), room))
 
     # Inside
 
@@ -263,7 +265,7 @@ class CrankPanel(QWidget):
         column = QVBoxLayout(self)
         for label in (self.check, self.turn, self.how):
             column.addWidget(label)
-        column.addWidget(self.dial, 100)
+        column.addWidget(self.dial)
         row = QHBoxLayout()
         row.addWidget(self.back)
         row.addWidget(self.next, 1)

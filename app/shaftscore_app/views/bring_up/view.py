@@ -8,7 +8,13 @@ lane, 1 to 9 tick a level, X cannot see, M types a measured value, Del clears.
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QResizeEvent
+from PySide6.QtGui import (
+    QAccessible,
+    QAccessibleAnnouncementEvent,
+    QFocusEvent,
+    QKeyEvent,
+    QResizeEvent,
+)
 from PySide6.QtWidgets import (
     QButtonGroup,
     QHBoxLayout,
@@ -119,6 +125,7 @@ class BringUpView(TabbedView):
         self.pages = [QToolButton() for _ in PAGES]
         self.heading, self.legend, self.empty = QLabel("What do you see?"), QLabel(LEGEND), QLabel(EMPTY)
         self.on = QPushButton("Next check")
+        self.note = QLabel()
         self._page, self._shows_all = 0, True
         self._room = Later(self, self._make_room, 1)
         self._build()
@@ -142,6 +149,8 @@ class BringUpView(TabbedView):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.on.setAutoDefault(False)
         self.on.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.note.setWordWrap(True)
+        self.note.hide()
         self.legend.setObjectName("muted")
         self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.empty.setWordWrap(True)
@@ -184,6 +193,7 @@ class BringUpView(TabbedView):
         column.setSpacing(0)
         column.addLayout(self._head_row)
         column.addWidget(self.area, 1)
+        column.addWidget(self.note)
         column.addWidget(self.measuring)
         return self._cards_part
 
@@ -236,6 +246,7 @@ class BringUpView(TabbedView):
         self._document.file_changed.connect(self.refresh)
         self._theme.changed.connect(self._fit)
         self.session.status_message.connect(self.status_message)
+        self.status_message.connect(self._show_note)
         self.session.changed.connect(self._follow_session)
         for box in (self.crank.power_off, self.crank.springs):
             box.chosen.connect(self._go_on)
@@ -249,9 +260,17 @@ class BringUpView(TabbedView):
 
     def _follow_session(self) -> None:
         session = self.session
+        self.note.hide()
         self._stack.setCurrentIndex(0 if session.stops else 1)
         self.heading.setText("What do you see?" if self._shows_all else turn_text(session))
         self.legend.setText(LEGEND if self._shows_all else check_text(session))
+
+    def _show_note(self, sentence: str) -> None:
+        """Show a sentence here too, until the next change: the view may be a window of its own."""
+        self.note.setText(sentence)
+        self.note.setVisible(bool(sentence))
+        if sentence:
+            QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self, sentence))
 
     def _go_on(self) -> None:
         """Go from the safety ticks to the lanes, once both are set."""
@@ -301,6 +320,8 @@ class BringUpView(TabbedView):
         theme, px = self._theme, self._theme.px
         self.heading.setFont(theme.font(14, 600))
         self.legend.setFont(theme.font(12))
+        self.note.setFont(theme.font(12, 600))
+        self.note.setContentsMargins(px(12), px(4), px(12), 0)
         self.empty.setFont(theme.font(13))
         for button in (*self.pages, *self.faces, self.on):
             button.setFont(theme.font(12))
