@@ -88,5 +88,5 @@ def _licence(library: metadata.Distribution) -> str:
     named = [one.rpartition(" :: ")[2] for one in classes if one.startswith("License :: ")]
     if named:
         return ", ".join(dict.fromkeys(named))
-    stated = library.metadata["License"] if "License" in library.metadata else ""
+    stated = "".join(library.metadata.get_all("License") or ())
     return stated.strip().partition("\n")[0] or "not stated"
