@@ -176,7 +176,7 @@ class FieldsPanel(QWidget):
             self._later.stop()
             self._enter()
             if self._faults:
-                self.refused.emit(f"Not taken: {self._faults}")
+                self.refused.emit(f"{_title(self._elements)} is as before. {self._faults}")
 
     def _show_found(self, element: FlowElement | None) -> None:
         finding = None if element is None or element.mark is None else element.mark.finding
