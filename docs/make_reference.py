@@ -181,7 +181,7 @@ def shortcuts() -> str:
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
     from PySide6.QtGui import QGuiApplication
 
-    from shaftscore_app.menus.actions import COMMANDS, MENUS, MOUSE, PROGRAM, TABLE, key_text
+    from shaftscore_app.menus.actions import COMMANDS, MENUS, MOUSE, NETWORK, PROGRAM, TABLE, key_text
 
     kept = QGuiApplication.instance() or QGuiApplication([])  # the platform's standard keys need it
     parts = ["# Keys and mouse\n\n" + MADE]
@@ -193,6 +193,7 @@ def shortcuts() -> str:
     parts.append("## In the diagram\n\n" + table(("what", "how"), MOUSE))
     parts.append("## In the state table\n\n" + table(("what", "how"), TABLE))
     parts.append("## In the Program maker\n\n" + table(("what", "how"), PROGRAM))
+    parts.append("## In the network of the flow\n\n" + table(("what", "how"), NETWORK))
     del kept
     return "\n".join(parts)
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QAccessible, QPainter, QPixmap
+from PySide6.QtCore import QEvent, QPoint, Qt
+from PySide6.QtGui import QAccessible, QFocusEvent, QPainter, QPixmap
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QMenu
 from pytestqt.qtbot import QtBot
@@ -184,6 +184,26 @@ def test_fields_are_entered_as_one_step_and_say_what_is_wrong(face: NetworkFace,
     QTest.keyClick(lines[1], Keys.Key_Escape)
     assert lines[1].text() == "6"
     assert not start.said.text()
+
+
+def test_what_is_typed_is_taken_when_another_element_is_clicked_and_goes_to_all_selected(
+    face: NetworkFace,
+) -> None:
+    document = face.session.document
+    for key, mods in ((A1, NONE), (A4, CTRL)):
+        click(face, key, mods)
+    press(face, Keys.Key_Return)
+    assert (face.fields.title.text(), face.fields.form is not None) == ("2 gates", True)
+    assert face.fields.form is not None
+    line = face.fields.form.row("item_s").editor.findChildren(QLineEdit)[0]
+    line.setFocus()
+    line.selectAll()
+    QTest.keyClicks(line, "0.25")
+    QApplication.sendEvent(line, QFocusEvent(QEvent.Type.FocusOut))
+    click(face, ("magazine", "paprika"))
+    assert document.undo_name == "Change 2 gates"
+    assert {gate.id for gate in face.doing._flow.gates if gate.item_s == 0.25} == {"a1_right", "a4_right"}
+    assert face.fields.title.text() == "Magazine Paprika"
 
 
 def test_banks_fold_by_keys_and_piles_open(face: NetworkFace) -> None:

@@ -9,7 +9,7 @@ from importlib import metadata
 from PySide6.QtCore import Qt, qVersion
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
-from shaftscore_app.menus.actions import COMMANDS, MENUS, MOUSE, PROGRAM, TABLE, key_text
+from shaftscore_app.menus.actions import COMMANDS, MENUS, MOUSE, NETWORK, PROGRAM, TABLE, key_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
 
@@ -69,7 +69,12 @@ class ShortcutsDialog(Dialog):
         columns.setSpacing(theme.px(24))
         for menus in (("file", "edit", "lane", "block"), ("machine", "prove", "view", "help")):
             columns.addLayout(self._column([(_plain(MENUS[menu]), _keyed(menu)) for menu in menus]))
-        views = (("In the diagram", MOUSE), ("In the state table", TABLE), ("In the Program maker", PROGRAM))
+        views = (
+            ("In the diagram", MOUSE),
+            ("In the state table", TABLE),
+            ("In the Program maker", PROGRAM),
+            ("In the network of the flow", NETWORK),
+        )
         columns.addLayout(self._column(views), 1)
         scroll = QScrollArea()
         scroll.setWidget(sheet)
@@ -102,7 +107,7 @@ class ShortcutsDialog(Dialog):
                 label = QLabel(text)
                 label.setObjectName(name)
                 label.setFont(self._theme.font(12))
-                label.setWordWrap(rows in (MOUSE, TABLE, PROGRAM))
+                label.setWordWrap(rows in (MOUSE, TABLE, PROGRAM, NETWORK))
                 label.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
                 grid.addWidget(label, row + offset, column)
         return row + len(rows) + 1

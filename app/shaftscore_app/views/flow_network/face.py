@@ -145,6 +145,7 @@ class NetworkFace(QWidget):
         self.show_fields.clicked.connect(self._choose_fields)
         self.fields.finding_wanted.connect(self.finding_wanted)
         self.fields.left.connect(self.canvas.setFocus)
+        self.fields.refused.connect(self.status_message)
         doing.status_message.connect(self.status_message)
         self._theme.changed.connect(self._fit)
 
@@ -168,8 +169,7 @@ class NetworkFace(QWidget):
             self.remove_wanted.emit(keys)
 
     def _follow(self) -> None:
-        count = len(self.session.part_keys)
-        self.fields.show_element(self.session.one, count)
+        self.fields.show_elements(self.session.elements)
         self._show_tools()
 
     def _show_tools(self) -> None:
@@ -202,7 +202,7 @@ class NetworkFace(QWidget):
 
     def _enter(self) -> None:
         """Go to the first field of what is selected."""
-        if self.session.one is None:
+        if not self.session.elements:
             return
         if not self.fields.isVisible():
             self._choose_fields(True)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
@@ -35,7 +36,7 @@ from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.draft import ABSENT, Draft, Value, draft_in, drafts_in
 from shaftscore_app.forms.editors import Mark
 from shaftscore_app.forms.own import WayEditor
-from shaftscore_app.forms.record_form import RecordForm
+from shaftscore_app.forms.record_form import RecordForm, fault_words
 from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.choice import Option
@@ -65,6 +66,9 @@ PARTS: Mapping[ElementKind, PartList] = {
 
 HIDDEN: frozenset[Mark] = frozenset((part.record.__name__, "id") for part in PARTS.values())
 
+OWN: frozenset[Mark] = frozenset({("Gate", "state"), ("Gate", "reload"), ("Outlet", "expects")})
+"""Fields that are each element's own: they are not shown for several."""
+
 WIDTH = 416
 """Width of the panel, px of the design: the form of a gate fits."""
 
@@ -84,19 +88,22 @@ class NetworkContext(Context):
 class FieldsPanel(QWidget):
     """The panel.
 
-    Signals: finding_wanted(key) when a finding is to be shown; left() when Esc was pressed in a field.
+    Signals: finding_wanted(key) when a finding is to be shown; left() when Esc was pressed in a field;
+    refused(sentence) when what was typed could not be taken and its field is gone.
     """
 
     finding_wanted = Signal(object)
     left = Signal()
+    refused = Signal(str)
 
     def __init__(self, document: Document, theme: Theme) -> None:
         """Show nothing yet."""
         super().__init__()
         self._document, self._theme = document, theme
-        self._element: FlowElement | None = None
+        self._elements: tuple[FlowElement, ...] = ()
         self._project: object = None
         self.form: RecordForm | None = None
+        self._faults = ""
         self._later = QTimer(self)
         self._later.setSingleShot(True)
         self._later.timeout.connect(self._enter)
@@ -140,19 +147,36 @@ class FieldsPanel(QWidget):
         self._column.setContentsMargins(px(12), px(8), px(12), px(12))
         self._column.setSpacing(px(8))
         self.setFixedWidth(px(WIDTH))
-        self._element = None
+        self._elements = ()
 
-    def show_element(self, element: FlowElement | None, count: int) -> None:
-        """Show the fields of an element; count: of all that are selected."""
-        project = self._document.committed
-        same = element is not None and self._element is not None and element.key == self._element.key
+    @property
+    def _element(self) -> FlowElement | None:
+        """The element whose fields are shown: the last one selected, where all are of one kind."""
+        kinds = {element.kind for element in self._elements}
+        return self._elements[-1] if len(kinds) == 1 else None
+
+    def show_elements(self, elements: tuple[FlowElement, ...]) -> None:
+        """Show the fields of what is selected; of several of one kind what is changed goes to all."""
+        self._take_typed()
+        project, before = self._document.committed, [element.key for element in self._elements]
+        same = [element.key for element in elements] == before
+        self._elements = elements
         if not same or project is not self._project:
-            self._take(element, same=same)
-        self._element, self._project = element, project
-        self.title.setText(_title(element, count))
-        self.hint.setText("" if element is not None else _hint(count))
-        self.hint.setVisible(element is None)
-        self._show_found(element)
+            self._take(same=same)
+        self._project = project
+        self.title.setText(_title(elements))
+        hint = _hint(elements)
+        self.hint.setText(hint)
+        self.hint.setVisible(bool(hint))
+        self._show_found(self._element if len(elements) == 1 else None)
+
+    def _take_typed(self) -> None:
+        """Take what was typed in a line that was left just now, before its form goes."""
+        if self._later.isActive():
+            self._later.stop()
+            self._enter()
+            if self._faults:
+                self.refused.emit(f"{_title(self._elements)} is as before. {self._faults}")
 
     def _show_found(self, element: FlowElement | None) -> None:
         finding = None if element is None or element.mark is None else element.mark.finding
@@ -178,8 +202,9 @@ class FieldsPanel(QWidget):
 
     # Inside
 
-    def _take(self, element: FlowElement | None, *, same: bool) -> None:
-        """Show a record; the form is made anew only for another element."""
+    def _take(self, *, same: bool) -> None:
+        """Show a record; the form is made anew only for other elements."""
+        element = self._element
         if not same or self.form is None:
             self._remake(element)
         if element is not None and self.form is not None:
@@ -200,7 +225,8 @@ class FieldsPanel(QWidget):
         context = NetworkContext(self._document.committed, self._root)
         part, theme = PARTS[element.kind], self._theme
         own = {("Channel", "to"): lambda spec: WayEditor(spec, theme, context)}
-        self.form = RecordForm(theme, context, [part.record], own=own, skip=HIDDEN)
+        skip = HIDDEN | OWN if len(self._elements) > 1 else HIDDEN
+        self.form = RecordForm(theme, context, [part.record], own=own, skip=skip)
         self.form.changed.connect(self._changed)
         self._place.addWidget(self.form)
         self._watch_lines()
@@ -224,16 +250,18 @@ class FieldsPanel(QWidget):
         for control in () if self.form is None else self.form.controls():
             if isinstance(control, QLineEdit | QPlainTextEdit) and not control.property("watched"):
                 control.setProperty("watched", True)
-                EventWatch(control, self._on_line)
+                by_enter = isinstance(control, QLineEdit)  # a text of several lines needs it itself
+                EventWatch(control, partial(self._on_line, by_enter=by_enter))
 
-    def _on_line(self, event: QEvent) -> bool:
+    def _on_line(self, event: QEvent, *, by_enter: bool) -> bool:
         if event.type() == QEvent.Type.FocusOut:
             self._later.start(0)  # the line itself reads what is typed first
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
-            if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            if by_enter and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
                 self._later.start(0)
             elif event.key() == Qt.Key.Key_Escape:
-                self._take(self._element, same=True)
+                self._later.stop()
+                self._take(same=True)
                 self.left.emit()
                 return True
         return False
@@ -242,11 +270,14 @@ class FieldsPanel(QWidget):
         """Return the flow with what is entered, and the path of its record; None where nothing is changed."""
         field = PARTS[element.kind].field
         flow, value = dict(self._root()), ABSENT if self.form is None else self.form.value()
-        parts = drafts_in(flow.get(field))
+        parts, ids = drafts_in(flow.get(field)), {one.id for one in self._elements}
         place = next((index for index, part in enumerate(parts) if part.get("id") == element.id), None)
         if place is None or not isinstance(value, Mapping) or value == parts[place]:
             return None
-        flow[field] = (*parts[:place], value, *parts[place + 1 :])
+        before = parts[place]
+        flow[field] = tuple(
+            _changed_alike(part, before, value) if part.get("id") in ids else part for part in parts
+        )
         return flow, f"{field}[{place}]"
 
     def _check(self) -> bool:
@@ -271,34 +302,56 @@ class FieldsPanel(QWidget):
         loose = [fault for fault in faults if fault not in own]
         field, place = [*path.split("["), ""][:2]
         inner = inside(inside(own, field), f"[{place}") if path else []
+        said = [str(fault) for fault in loose] + [fault_words([self._record], fault) for fault in inner]
+        self._faults = "; ".join(said)
         if self.form is not None:
             loose += self.form.set_faults(inner)
         self._show_fault("\n".join(str(fault) for fault in loose))
+
+    @property
+    def _record(self) -> type[Record]:
+        """The record whose fields are shown."""
+        return PARTS[ElementKind.SUPPLY if self._element is None else self._element.kind].record
 
     def _show_fault(self, text: str) -> None:
         self.fault.setText(text)
         self.fault.setVisible(bool(text))
 
     def _commit(self, element: FlowElement, flow: Value) -> None:
-        document, what = self._document, PARTS[element.kind].noun.lower()
+        document, noun, count = self._document, PARTS[element.kind].noun.lower(), len(self._elements)
+        what = f"{noun} {element.name}" if count == 1 else wording.counted(count, noun)
 
         def make() -> Edited:
-            return Edited(FLOW.edited(document.committed, flow).project, f"Change {what} {element.name}")
+            return Edited(FLOW.edited(document.committed, flow).project, f"Change {what}")
 
         self._show_fault(commit(document, make))
 
     def _show_finding(self) -> None:
-        if self._element is not None and self._element.mark is not None:
-            self.finding_wanted.emit(self._element.mark.finding.key)
+        element = self._element
+        if element is not None and element.mark is not None:
+            self.finding_wanted.emit(element.mark.finding.key)
 
 
-def _title(element: FlowElement | None, count: int) -> str:
-    if element is not None:
-        return f"{PARTS[element.kind].noun} {element.name}"
-    return "Nothing selected" if count == 0 else f"{count} selected"
+def _changed_alike(part: Draft, before: Draft, after: Draft) -> Draft:
+    """Return a record in which those fields are changed that differ between two others."""
+    changed = [key for key in {**before, **after} if before.get(key, ABSENT) != after.get(key, ABSENT)]
+    kept = {key: value for key, value in part.items() if key not in changed}
+    return {**kept, **{key: after[key] for key in changed if key in after}}
 
 
-def _hint(count: int) -> str:
-    if count == 0:
+def _title(elements: Sequence[FlowElement]) -> str:
+    if len(elements) == 1:
+        return f"{PARTS[elements[0].kind].noun} {elements[0].name}"
+    if len({element.kind for element in elements}) == 1:
+        return wording.counted(len(elements), PARTS[elements[0].kind].noun.lower())
+    return f"{len(elements)} selected" if elements else "Nothing selected"
+
+
+def _hint(elements: Sequence[FlowElement]) -> str:
+    if not elements:
         return "Select an element to see its fields."
-    return "Select one element alone to change its fields."
+    if len(elements) == 1:
+        return ""
+    if len({element.kind for element in elements}) == 1:
+        return f"What you change goes to all of them; the values shown are those of {elements[-1].name}."
+    return "Select elements of one kind to change their fields."
