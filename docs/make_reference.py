@@ -181,7 +181,7 @@ def shortcuts() -> str:
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
     from PySide6.QtGui import QGuiApplication
 
-    from shaftscore_app.menus.actions import BENCH, COMMANDS, MENUS, MOUSE, PROGRAM, TABLE, key_text
+    from shaftscore_app.menus.actions import BENCH, COMMANDS, MENUS, MOUSE, NETWORK, PROGRAM, TABLE, key_text
 
     kept = QGuiApplication.instance() or QGuiApplication([])  # the platform's standard keys need it
     parts = ["# Keys and mouse\n\n" + MADE]
@@ -194,6 +194,7 @@ def shortcuts() -> str:
     parts.append("## In the state table\n\n" + table(("what", "how"), TABLE))
     parts.append("## In the Program maker\n\n" + table(("what", "how"), PROGRAM))
     parts.append("## In Bring-up\n\n" + table(("what", "how"), BENCH))
+    parts.append("## In the network of the flow\n\n" + table(("what", "how"), NETWORK))
     del kept
     return "\n".join(parts)
 

@@ -44,6 +44,9 @@ def test_from_nothing_ctrl_shift_e_makes_all_gates_in_one_step(qtbot, bare: Main
         for _ in range(keys):
             qtbot.keyClick(row.source, Qt.Key.Key_Down)
         assert row.item.isVisible()
+    card.rows[0].called.setFocus()
+    card.rows[0].called.selectAll()
+    qtbot.keyClicks(card.rows[0].called, "Cumin seed")
     card.rows[2].item.setFocus()
     card.rows[2].item.selectAll()
     qtbot.keyClicks(card.rows[2].item, "coriander measure")
@@ -52,8 +55,8 @@ def test_from_nothing_ctrl_shift_e_makes_all_gates_in_one_step(qtbot, bare: Main
     assert view.cards.card is None
     flow = document.project.flow
     assert flow is not None
-    assert {gate.item for gate in flow.gates} == {"left", "coriander measure"}
-    assert [one.id for one in (*flow.magazines, *flow.channels)] == ["Left", "Right", "Chute"]
+    assert {gate.item for gate in flow.gates} == {"cumin seed", "coriander measure"}
+    assert [one.id for one in (*flow.magazines, *flow.channels)] == ["Cumin_seed", "Right", "Chute"]
     assert document.undo_names == ("Gates for 4 lanes",)
     document.undo()
     assert document.project.flow is None

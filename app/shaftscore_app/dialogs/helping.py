@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from shaftscore_app.menus.actions import BENCH, COMMANDS, MENUS, MOUSE, PROGRAM, TABLE, key_text
+from shaftscore_app.menus.actions import BENCH, COMMANDS, MENUS, MOUSE, NETWORK, PROGRAM, TABLE, key_text
 from shaftscore_app.runtime.licences import notices_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
@@ -84,6 +84,7 @@ class ShortcutsDialog(Dialog):
             ("In the state table", TABLE),
             ("In the Program maker", PROGRAM),
             ("In Bring-up", BENCH),
+            ("In the network of the flow", NETWORK),
         )
         columns.addLayout(self._column(views), 1)
         scroll = QScrollArea()
@@ -117,7 +118,7 @@ class ShortcutsDialog(Dialog):
                 label = QLabel(text)
                 label.setObjectName(name)
                 label.setFont(self._theme.font(12))
-                label.setWordWrap(rows in (MOUSE, TABLE, PROGRAM, BENCH))
+                label.setWordWrap(rows in (MOUSE, TABLE, PROGRAM, BENCH, NETWORK))
                 label.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
                 grid.addWidget(label, row + offset, column)
         return row + len(rows) + 1

@@ -423,6 +423,18 @@ BENCH = (
 )
 """What mouse and keys do in the Bring-up view, for the shortcut sheet."""
 
+NETWORK = (
+    ("select, add to the selection", "click, Ctrl+click, rectangle; arrows, Shift+arrows"),
+    ("along the lines; in the column", "Left, Right; Up, Down"),
+    ("add in this column", "+ at its heading; Insert"),
+    ("fields; name", "Enter; F2, double-click"),
+    ("connect", "drag a port; C (again: the next port), arrows, Enter"),
+    ("duplicate; remove", "Ctrl+D; Del"),
+    ("fold, open a bank", "click its heading; Left, Right on it"),
+    ("leave what is being drawn, then the selection", "Esc; right click while dragging"),
+)
+"""What mouse and keys do in the network of the flow, for the shortcut sheet."""
+
 
 def key_text(command: Command) -> str:
     """Return a command's keys as people read them."""

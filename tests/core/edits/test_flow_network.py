@@ -8,12 +8,14 @@ import pytest
 from shaftscore.base.errors import EditError
 from shaftscore.edits import Edited
 from shaftscore.edits.flow_network import (
+    COLUMNS,
     LevelGates,
     NewEnd,
     add_diverter,
     add_gate,
     add_part,
     can_stand,
+    cell_text,
     connect_parts,
     duplicate_parts,
     fitting_ends,
@@ -26,7 +28,9 @@ from shaftscore.edits.flow_network import (
     removal_of,
     remove_parts_of_flow,
     rename_part,
+    table_rows,
     unmatched_text,
+    write_flow_cells,
 )
 from shaftscore.model import Channel, Diverter, Flow, LevelState, Project, replaced
 from tests.spice_bar import spice_bar
@@ -223,3 +227,42 @@ def test_copies_stand_on_new_lanes_with_their_lines_and_names(bar: Project) -> N
     assert next(one for one in flow.channels if one.id == "Chute_B2").to == "jar"
     with pytest.raises(EditError, match="Flap has no level for A1 right"):
         duplicate_parts(bar, [("gate", "a1-right")], {"a1": "flap"})
+
+
+# As a table
+
+
+def test_a_table_written_back_as_it_is_changes_nothing(bar: Project) -> None:
+    made = add_diverter(bar, "chute", "flap").project
+    flow = made.flow
+    assert flow is not None
+    parts = [*flow.supplies, *flow.magazines, *flow.gates, *flow.channels, *flow.outlets]
+    texts = {
+        (key, number): cell_text(made, part, column)
+        for key, part in zip(table_rows(made), parts, strict=True)
+        for number, column in enumerate(COLUMNS)
+    }
+    assert write_flow_cells(made, texts).project is made
+
+
+def test_names_and_values_of_many_rows_are_written_in_one_step(bar: Project) -> None:
+    """Also 1,000 rows at once: names swapped, what refers to them follows."""
+    heads = [column.title for column in COLUMNS]
+    assert bar.flow is not None
+    store = bar.flow.magazines[0]
+    many = tuple(replaced(store, id=f"M{n}") for n in range(1_000))
+    made = replaced(bar, flow=replaced(bar.flow, magazines=(*bar.flow.magazines, *many)))
+    cells = {(("magazine", one.id), heads.index("Capacity")): "30" for one in many}
+    cells |= {(("magazine", one.id), heads.index("Name")): f"Box {n}" for n, one in enumerate(many)}
+    cells |= {
+        (("magazine", "m0"), heads.index("Name")): "Salt",
+        (("gate", "a1-left"), heads.index("Lane")): "B2",
+    }
+    flow = _flow(write_flow_cells(made, cells))
+    assert [(one.id, one.capacity) for one in flow.magazines[-2:]] == [("Box_998", 30), ("Box_999", 30)]
+    gate = next(gate for gate in flow.gates if gate.id == "a1-left")
+    assert (gate.source, gate.state) == ("Salt", LevelState(lane="b2", level="left"))
+    with pytest.raises(EditError, match='Gate A1 left, From: nothing is called "Pepper"'):
+        write_flow_cells(bar, {(("gate", "a1-left"), heads.index("From")): "Pepper"})
+    with pytest.raises(EditError, match=r"Capacity: a whole number is wanted, got 2\.5"):
+        write_flow_cells(bar, {(("magazine", "m1"), heads.index("Capacity")): "2.5"})

@@ -19,10 +19,11 @@ PAD = 14
 class FlowCard(QWidget):
     """A card: a heading with a muted remark, `body`, a sentence, and buttons.
 
-    Signals: closed() when it shall go.
+    Signals: closed() when it shall go; grown() when it needs another size.
     """
 
     closed = Signal()
+    grown = Signal()
 
     def __init__(self, theme: Theme, title: str, remark: str = "") -> None:
         """Make an empty card."""
@@ -141,10 +142,12 @@ class CardPlace(QObject):
         self.card = card
         card.setParent(self._over)
         card.closed.connect(self.close)
+        card.grown.connect(self._lay)
         card.show()
         card.raise_()
         self._lay()
         first = next((one for one in card.body.findChildren(QWidget) if _takes_keys(one)), card)
+        self._over.window().activateWindow()  # it may just have become a window of its own
         first.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def close(self) -> None:
@@ -160,6 +163,7 @@ class CardPlace(QObject):
             self.card = None
 
     def _on_event(self, event: QEvent) -> bool:
+        """Keep the card in its corner, as large as it needs to be."""
         if event.type() in (QEvent.Type.Resize, QEvent.Type.LayoutRequest):
             self._lay()
         return False

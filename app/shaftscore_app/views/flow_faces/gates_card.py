@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from PySide6.QtCore import QSize
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QPainter, QPaintEvent
-from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QPushButton, QWidget
+from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from shaftscore.base.errors import ShaftscoreError
 from shaftscore.base.wording import counted, part_name
@@ -69,7 +69,17 @@ class LevelRow:
         self.to: Choice[object] = Choice(theme, f"{row.level}: to")
         self.item = QLineEdit(row.item)
         self.item.setAccessibleName(f"{row.level}: one item is")
-        share_undo(self.item)
+        self.called = QLineEdit(_capital(row.level))
+        self.called.setAccessibleName(f"{row.level}: name of the new magazine")
+        self.called.setToolTip("Name of the new magazine")
+        self.origin = QWidget()
+        column = QVBoxLayout(self.origin)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(theme.px(4))
+        for widget in (self.source, self.called):
+            column.addWidget(widget)
+        for line in (self.item, self.called):
+            share_undo(line)
         self.source.set_options(_sources(flow, row))
         self.to.set_options(_ends(flow))
         self.source.set_shown(KEPT if row.keeps else row.source)
@@ -79,6 +89,7 @@ class LevelRow:
     def follow(self) -> None:
         """Show only what counts: where no gate is, nothing goes anywhere."""
         has_gate = self.source.shown() not in (None, KEPT)
+        self.called.setVisible(isinstance(self.source.shown(), NewEnd) and has_gate)
         self.to.setVisible(has_gate)
         self.item.setVisible(has_gate)
 
@@ -86,7 +97,7 @@ class LevelRow:
         """Call the item after a magazine that was just chosen, until somebody types another word."""
         source = self.source.shown()
         if not self.item.isModified() and source not in (None, KEPT):
-            name = source.name if isinstance(source, NewEnd) else part_name(str(source))
+            name = self.called.text() if isinstance(source, NewEnd) else part_name(str(source))
             self.item.setText(name[:1].lower() + name[1:])
 
     @property
@@ -95,6 +106,8 @@ class LevelRow:
         source, to = self.source.shown(), self.to.shown()
         if source == KEPT:
             return replace(self._row, keeps=True)
+        if isinstance(source, NewEnd):
+            source = NewEnd(source.kind, self.called.text().strip() or source.name)
         item = self.item.text().strip()
         return LevelGates(self._row.level, self._row.rank, _end(source), _end(to), item)
 
@@ -107,8 +120,12 @@ def _sources(flow: Flow, row: LevelGates) -> Sequence[Option[object]]:
     """Return where items of a level may come from; a new magazine is called like the level."""
     kept: list[Option[object]] = [Option(KEPT, "as they are", "they differ")] if row.keeps else []
     there: list[Option[object]] = [Option(one.id, part_name(one.id), "magazine") for one in flow.magazines]
-    name = f"{row.level[:1].upper()}{row.level[1:]}"
-    return [*kept, Option(None, "no gate"), *there, Option(NewEnd("magazine", name), name, "new magazine")]
+    new = Option(NewEnd("magazine", _capital(row.level)), "New magazine")
+    return [*kept, Option(None, "no gate"), *there, new]
+
+
+def _capital(level: str) -> str:
+    return f"{level[:1].upper()}{level[1:]}"
 
 
 def _ends(flow: Flow) -> Sequence[Option[object]]:
@@ -156,12 +173,15 @@ class GatesCard(FlowCard):
             head.setFont(theme.font(12))
             self._grid.addWidget(head, 0, column)
         for number, row in enumerate(self.rows, 1):
-            for column, widget in enumerate((row.mark, row.name, row.source, row.to, row.item)):
+            for column, widget in enumerate((row.mark, row.name, row.origin, row.to, row.item)):
                 widget.setFont(theme.font(12))
-                self._grid.addWidget(widget, number, column)
+                self._grid.addWidget(widget, number, column, Qt.AlignmentFlag.AlignTop)
+            for widget in (row.mark, row.name):  # in the middle of the first line, where there are two
+                widget.setFixedHeight(row.source.sizeHint().height())
             row.source.chosen.connect(lambda value, row=row: self._choose(row, value))
             row.to.chosen.connect(lambda value, row=row: self._choose_end(row, value))
             row.item.textEdited.connect(self._follow)
+            row.called.textEdited.connect(lambda _text, row=row: self._call(row))
         for column in (2, 3, 4):
             self._grid.setColumnMinimumWidth(column, px(132))
             self._grid.setColumnStretch(column, 1)
@@ -169,6 +189,11 @@ class GatesCard(FlowCard):
     def _choose(self, row: LevelRow, value: object) -> None:
         row.source.set_shown(value)
         row.follow()
+        row.name_item()
+        self._follow()
+        self.grown.emit()
+
+    def _call(self, row: LevelRow) -> None:
         row.name_item()
         self._follow()
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF
-from PySide6.QtGui import QPainter, QPen
+from PySide6.QtGui import QColor, QPainter, QPen
 
 from shaftscore.judge.findings import Severity
 from shaftscore.judge.flow.drawn import (
@@ -221,8 +221,8 @@ class BoxPainter:
                 self.look.color("accent"),
             )
 
-    def _bar(self, area: QRectF, share: float, edge: object) -> None:
-        self.painter.setPen(QPen(edge, self.look.u))  # type: ignore[call-overload]
+    def _bar(self, area: QRectF, share: float, edge: QColor) -> None:
+        self.painter.setPen(QPen(edge, self.look.u))
         self.painter.setBrush(self.look.color("field"))
         self.painter.drawRoundedRect(area, 2.0 * self.look.u, 2.0 * self.look.u)
         filled = QRectF(area.left(), area.top(), area.width() * share, area.height())

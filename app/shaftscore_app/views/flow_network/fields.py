@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
@@ -35,7 +36,7 @@ from shaftscore_app.forms.context import Context
 from shaftscore_app.forms.draft import ABSENT, Draft, Value, draft_in, drafts_in
 from shaftscore_app.forms.editors import Mark
 from shaftscore_app.forms.own import WayEditor
-from shaftscore_app.forms.record_form import RecordForm
+from shaftscore_app.forms.record_form import RecordForm, fault_words
 from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.choice import Option
@@ -175,7 +176,7 @@ class FieldsPanel(QWidget):
             self._later.stop()
             self._enter()
             if self._faults:
-                self.refused.emit(f"Not taken: {self._faults}")
+                self.refused.emit(f"{_title(self._elements)} is as before. {self._faults}")
 
     def _show_found(self, element: FlowElement | None) -> None:
         finding = None if element is None or element.mark is None else element.mark.finding
@@ -249,13 +250,14 @@ class FieldsPanel(QWidget):
         for control in () if self.form is None else self.form.controls():
             if isinstance(control, QLineEdit | QPlainTextEdit) and not control.property("watched"):
                 control.setProperty("watched", True)
-                EventWatch(control, self._on_line)
+                by_enter = isinstance(control, QLineEdit)  # a text of several lines needs it itself
+                EventWatch(control, partial(self._on_line, by_enter=by_enter))
 
-    def _on_line(self, event: QEvent) -> bool:
+    def _on_line(self, event: QEvent, *, by_enter: bool) -> bool:
         if event.type() == QEvent.Type.FocusOut:
             self._later.start(0)  # the line itself reads what is typed first
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
-            if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            if by_enter and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
                 self._later.start(0)
             elif event.key() == Qt.Key.Key_Escape:
                 self._later.stop()
@@ -282,7 +284,6 @@ class FieldsPanel(QWidget):
         """Show what is wrong with what is entered; returns whether it can be taken."""
         made = None if self._element is None else self._flow_with(self._element)
         faults = [] if made is None else FLOW.faults(self._document.committed, made[0])
-        self._faults = "; ".join(str(fault) for fault in faults)
         self._say(faults, "" if made is None else made[1])
         return made is not None and not faults
 
@@ -301,9 +302,16 @@ class FieldsPanel(QWidget):
         loose = [fault for fault in faults if fault not in own]
         field, place = [*path.split("["), ""][:2]
         inner = inside(inside(own, field), f"[{place}") if path else []
+        said = [str(fault) for fault in loose] + [fault_words([self._record], fault) for fault in inner]
+        self._faults = "; ".join(said)
         if self.form is not None:
             loose += self.form.set_faults(inner)
         self._show_fault("\n".join(str(fault) for fault in loose))
+
+    @property
+    def _record(self) -> type[Record]:
+        """The record whose fields are shown."""
+        return PARTS[ElementKind.SUPPLY if self._element is None else self._element.kind].record
 
     def _show_fault(self, text: str) -> None:
         self.fault.setText(text)

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import part_name
 from shaftscore.edits.base import Edited, changed, consistent, constructed, lane_of
 from shaftscore.edits.flow_network.parts import (
     FlowPart,
+    Follow,
     PartKey,
     flow_of,
+    free_id,
     keys_of,
     made_id,
     mapped,
     part_label,
     part_of,
     redirected,
+    stem_of,
     with_part,
     with_parts,
 )
@@ -192,27 +197,45 @@ def rename_part(project: Project, key: PartKey, name: str) -> Edited:
     Raises EditError for gates and diverters, which are named by their lanes, and for an empty name.
     """
     flow = flow_of(project)
-    part = part_of(flow, key)
-    if key[0] in ("gate", "diverter"):
-        raise EditError(f"{part_label(project, key)} is named by its lane; rename the lane or its level")
-    if not name.strip():
-        raise EditError(f"a {key[0]} needs a name")
-    new = made_id(name, flow.ids - {part.id}, key[0])
-    if new == part.id:
+    made = with_names(project, flow, {key: name})
+    new = next((own for own in sorted(made.ids - flow.ids)), key[1])
+    if new == key[1]:
         return Edited(project, f"Rename {key[0]}")
-    flow = with_part(flow, key, changed(part, id=new))
-
-    def follow(own: str | None) -> str | None:
-        return new if own == part.id else own
-
-    sources = follow if key[0] in ("supply", "magazine") else _same
-    ends = follow if key[0] in ENDS else _same
-    made = mapped(flow, lambda one: redirected(one, sources, ends))
-    return _done(project, made, f"Rename {part_name(part.id)} to {part_name(new)}")
+    return _done(project, made, f"Rename {part_name(key[1])} to {part_name(new)}")
 
 
-def _same(own: str | None) -> str | None:
-    return own
+def with_names(project: Project, flow: Flow, names: Mapping[PartKey, str]) -> Flow:
+    """Return the flow with parts under other names; what refers to them follows.
+
+    Raises EditError for gates and diverters, which are named by their lanes, and for an empty name.
+    """
+    taken, sources, ends = {own.lower() for own in flow.ids}, dict[str, str](), dict[str, str]()
+    there = set(keys_of(flow))
+    own: dict[PartKey, str] = {}
+    for key, name in names.items():
+        if key not in there:
+            part_of(flow, key)
+        if key[0] in ("gate", "diverter"):
+            raise EditError(f"{part_label(project, key)} is named by its lane; rename the lane or its level")
+        if not name.strip():
+            raise EditError(f"a {key[0]} needs a name")
+        taken.discard(key[1].lower())
+        own[key] = free_id(stem_of(name) or key[0], taken)
+        taken.add(own[key].lower())
+        sources |= {key[1]: own[key]} if key[0] in ("supply", "magazine") else {}
+        ends |= {key[1]: own[key]} if key[0] in ENDS else {}
+
+    def named(part: FlowPart) -> FlowPart:
+        moved = redirected(part, _following(sources), _following(ends))
+        new = own.get((type(part).__name__.lower(), part.id), part.id)
+        return moved if new == part.id else changed(moved, id=new)
+
+    return mapped(flow, named)
+
+
+def _following(ids: Mapping[str, str]) -> Follow:
+    """Return what puts new ids in the place of old ones."""
+    return lambda own: None if own is None else ids.get(own, own)
 
 
 def _done(project: Project, flow: Flow, name: str) -> Edited:

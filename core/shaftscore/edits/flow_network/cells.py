@@ -13,15 +13,15 @@ from dataclasses import dataclass
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import did_you_mean, parse_quantity, part_name, plain
 from shaftscore.edits.base import Edited, changed, consistent
-from shaftscore.edits.flow_network.adding import rename_part
+from shaftscore.edits.flow_network.adding import with_names
 from shaftscore.edits.flow_network.parts import (
     FIELDS,
     FlowPart,
     PartKey,
     flow_of,
+    mapped,
     part_label,
     part_of,
-    with_part,
 )
 from shaftscore.edits.machine import set_flow
 from shaftscore.model.flow import Channel, Diverter, Flow, Gate
@@ -153,24 +153,28 @@ def write_flow_cells(project: Project, cells: Mapping[tuple[PartKey, int], str])
     Cells that a part does not have are passed over. Raises EditError with the part, the column and what is
     wrong.
     """
-    flow = flow_of(project)
-    open_cells = {(key, COLUMNS[number]): text for (key, number), text in cells.items()}
-    open_cells = {cell: text for cell, text in open_cells.items() if is_open(*cell)}
-    for (key, column), text in open_cells.items():
-        if column.fields[key[0]] != "id":
-            flow = with_part(flow, key, _written(project, flow, key, column, text))
-    made = consistent(set_flow(project, flow).project) if flow != flow_of(project) else project
-    for (key, column), text in open_cells.items():
-        if column.fields[key[0]] == "id" and part_name(key[1]) != text.strip():
-            made = rename_part(made, key, text).project
+    flow, names = flow_of(project), dict[PartKey, str]()
+    parts = {(kind, part.id): part for kind, field in FIELDS.items() for part in getattr(flow, field)}
+    for (key, number), text in cells.items():
+        column = COLUMNS[number]
+        if key not in parts:
+            part_of(flow, key)
+        if is_open(key, column) and column.fields[key[0]] == "id":
+            names |= {key: text} if part_name(key[1]) != text.strip() else {}
+        elif is_open(key, column):
+            parts[key] = _written(project, flow, parts[key], column, text)
+    made = mapped(flow, lambda part: parts[type(part).__name__.lower(), part.id])
+    made = with_names(project, made, names) if names else made
     keys = {key for key, _ in cells}
     what = part_label(project, next(iter(keys))) if len(keys) == 1 else "the flow"
-    return Edited(made, f"Change {what}")
+    changed_project = project if made == flow else consistent(set_flow(project, made).project)
+    return Edited(changed_project, f"Change {what}")
 
 
-def _written(project: Project, flow: Flow, key: PartKey, column: TableColumn, text: str) -> FlowPart:
+def _written(project: Project, flow: Flow, part: FlowPart, column: TableColumn, text: str) -> FlowPart:
     """Return a part with what was typed into one of its cells."""
-    part, field, typed = part_of(flow, key), column.fields[key[0]], text.strip()
+    key = (type(part).__name__.lower(), part.id)
+    field, typed = column.fields[key[0]], text.strip()
     try:
         if field in ("lane", "state") and isinstance(part, Gate):
             return changed(part, state=_state(project, part.state, field, typed))

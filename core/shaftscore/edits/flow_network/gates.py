@@ -13,7 +13,7 @@ from shaftscore.base.errors import EditError
 from shaftscore.base.wording import counted
 from shaftscore.edits.base import Edited, changed, consistent, constructed, lane_of
 from shaftscore.edits.flow_network.adding import named_parts
-from shaftscore.edits.flow_network.parts import flow_of, made_id, with_parts
+from shaftscore.edits.flow_network.parts import flow_of, free_id, made_id, stem_of, with_parts
 from shaftscore.edits.machine import set_flow
 from shaftscore.model.flow import Flow, Gate
 from shaftscore.model.lanes import Lane
@@ -159,7 +159,7 @@ class _Planner:
         self.unmatched: list[tuple[str, str]] = []
         self._ends = ends
         self._at = {gate.state: gate for gate in reversed(flow.gates)}
-        self._taken = set(flow.ids)
+        self._taken = {own.lower() for own in flow.ids}
         self._new: list[Gate] = []
         self._updated: list[Gate] = []
         self._same = 0
@@ -174,8 +174,9 @@ class _Planner:
         to = None if row.to is None else self._ends[row.to]
         fields = {"source": self._ends[row.source], "to": to, "item": row.item}
         if gate is None:
-            gate_id = made_id(f"{lane.code or lane.id} {state.level}", self._taken, "gate")
-            self._taken.add(gate_id)
+            stem = stem_of(f"{lane.code or lane.id} {state.level}") or "gate"
+            gate_id = free_id(stem, self._taken)
+            self._taken.add(gate_id.lower())
             self._new.append(constructed(Gate, id=gate_id, state=state, **fields))
         elif (made := changed(gate, **fields)) == gate:
             self._same += 1

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Collection, Iterable, Mapping
+from itertools import chain
 
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import part_name
@@ -42,11 +43,19 @@ def made_id(name: str, taken: Collection[str], otherwise: str) -> str:
 
     otherwise: what it is made of where the name has none of these.
     """
+    return free_id(stem_of(name) or otherwise, {own.lower() for own in taken})
+
+
+def stem_of(name: str) -> str:
+    """Return what an id holds of a name; an empty text where that is nothing."""
     bare = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    stem = re.sub(r"[^A-Za-z0-9-]+", "_", bare).strip("_")[:LONGEST].rstrip("_") or otherwise
-    known = {own.lower() for own in taken}
-    numbered = (f"{stem}_{n}" for n in range(2, len(taken) + 3))
-    return next(own for own in (stem, *numbered) if own.lower() not in known)
+    return re.sub(r"[^A-Za-z0-9-]+", "_", bare).strip("_")[:LONGEST].rstrip("_")
+
+
+def free_id(stem: str, known: Collection[str]) -> str:
+    """Return an id, numbered where it is taken; known: those that are, in small letters."""
+    numbered = (f"{stem}_{n}" for n in range(2, len(known) + 3))
+    return next(own for own in chain((stem,), numbered) if own.lower() not in known)
 
 
 def flow_of(project: Project) -> Flow:

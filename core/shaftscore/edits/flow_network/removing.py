@@ -47,17 +47,16 @@ def removal_of(project: Project, keys: Collection[PartKey]) -> Removal:
     flow = flow_of(project)
     for key in keys:
         part_of(flow, key)
-    gone = set(keys)
-    gone |= {
-        ("diverter", own) for kind, own in gone if kind == "channel" if ("diverter", own) in keys_of(flow)
-    }
+    wanted, there = set(keys), keys_of(flow)
+    diverted = {own for kind, own in there if kind == "diverter"}
+    gone = wanted | {("diverter", own) for kind, own in wanted if kind == "channel" and own in diverted}
     while fresh := {key for key in _stranded(flow, gone) if key not in gone}:
         gone |= fresh
-    order = [key for key in keys_of(flow) if key in gone]
-    chosen = tuple(key for key in order if key in keys)
+    order = [key for key in there if key in gone]
+    chosen = tuple(key for key in order if key in wanted)
     return Removal(
         chosen,
-        tuple(key for key in order if key not in keys and key[0] != "diverter"),
+        tuple(key for key in order if key not in wanted and key[0] != "diverter"),
         tuple(_cut(flow, gone)),
     )
 
