@@ -21,11 +21,13 @@ from shaftscore_app.keeping import PersonStore
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.settings import Settings
 from shaftscore_app.theme import Theme
+from shaftscore_app.views.flow import FlowView
 from shaftscore_app.views.program import ProgramView
 
 PICTURES = Path(__file__).resolve().parent / "guide" / "pictures"
 SAMPLE = "tea_blender_first_draft.shaft"
 PROGRAM_SAMPLE, PROGRAM_SIZE = "tea_blender.shaft", (1240, 780)
+FLOW_SIZE = (1260, 700)
 SIZES = {"large": (1600, 1000), "small": (1280, 800)}
 WAIT_MS = 120_000
 
@@ -78,6 +80,24 @@ def program_picture(app: QApplication, theme_name: str, out: Path) -> None:
     theme.leave()
 
 
+def flow_picture(app: QApplication, theme_name: str, out: Path) -> None:
+    """Save the network of a sample whose ginger runs empty."""
+    theme, jobs = Theme(app, theme_name), Jobs()
+    with resources.as_file(sample_folder() / SAMPLE) as path:
+        document = Document(load_project(path), jobs=jobs)
+    view = FlowView(document, theme, jobs)
+    theme.apply_to(view)
+    view.resize(*FLOW_SIZE)
+    view.show()
+    view.set_seen(True)
+    settle(app, document, jobs)
+    view.network_face.session.select([("gate", "gate_ginger")])
+    settle(app, document, jobs)
+    view.grab().save(str(out))
+    view.close()
+    theme.leave()
+
+
 def main() -> int:
     """Make all pictures."""
     app = QApplication(sys.argv[:1])
@@ -86,6 +106,7 @@ def main() -> int:
         for name, size in SIZES.items():
             picture(app, theme, size, PICTURES / f"window_{name}_{theme}.png")
         program_picture(app, theme, PICTURES / f"program_{theme}.png")
+        flow_picture(app, theme, PICTURES / f"flow_network_{theme}.png")
     return 0
 
 

@@ -19,6 +19,7 @@ from shaftscore_app.views.flow_network.boxes import BoxPainter
 from shaftscore_app.views.flow_network.face import NetworkFace
 from shaftscore_app.views.flow_network.places import Box
 from shaftscore_app.widgets.menu import Menu
+from tests.app.conftest import WindowMaker
 from tests.app.starved_bar import drawn, starved_bar
 
 LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
@@ -246,3 +247,25 @@ def test_a_thousand_gates_are_piles_and_only_what_is_seen_is_painted(
     with QPainter(picture) as painter:
         canvas.render(painter, QPoint())
     assert 10 < len(painted) < 80
+
+
+def test_keys_of_the_network_win_over_those_of_the_window(make_window: WindowMaker, qtbot: QtBot) -> None:
+    window = make_window(starved_bar())
+    window.docks.show_large("flow")
+    face, document = window.flow.network_face, window.document
+    qtbot.waitUntil(lambda: bool(face.session.network.turns) and not face.session.network.is_stale)
+    assert face.session.open_banks == {"Earth bank"}  # where something is found
+    face.canvas.setFocus()
+    click(face, A4)
+    press(face, Keys.Key_D, mods=CTRL)
+    assert window.flow.cards.card is not None
+    window.flow.cards.close()
+    assert not document.can_undo
+    press(face, Keys.Key_Delete)
+    assert document.undo_name == "Remove Gate A4 right"
+    press(face, Keys.Key_Z, mods=CTRL)
+    assert not document.can_undo
+    document.set_cursor(30.0)
+    moment = face.session.moment
+    assert moment is not None
+    assert moment.counts["cumin"] < 6  # A1 has let one out

@@ -650,6 +650,7 @@ def test_tab_goes_view_by_view_from_the_toolbar_to_the_status_bar(
         "properties": window.properties,
         front: window.docks[front].widget(),
         "load": window.docks.view(LoadsView),
+        "flow": window.flow,
         "next step": window.next_step,
         "status": window.status,
     }

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFormLayout, QLabel, QWidget
 
-from shaftscore.base.wording import counted, listed
+from shaftscore.base.wording import counted, listed, part_name
 from shaftscore.model import Flow, LevelState, Project
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.choice import Choice, Option
@@ -33,10 +33,10 @@ class GatesDialog(Dialog):
         self._make = make
         flow = project.flow or Flow()
         self.source: Choice[str] = Choice(theme, "From")
-        self.source.set_options([Option(one.id, one.id, "magazine") for one in flow.magazines])
+        self.source.set_options([Option(one.id, part_name(one.id), "magazine") for one in flow.magazines])
         self.to: Choice[str | None] = Choice(theme, "To")
         kinds = (("channel", flow.channels), ("outlet", flow.outlets), ("magazine", flow.magazines))
-        ways = [Option(one.id, one.id, kind) for kind, parts in kinds for one in parts]
+        ways = [Option(one.id, part_name(one.id), kind) for kind, parts in kinds for one in parts]
         self.to.set_options([*ways, Option(None, "Not followed further")])
         self.source.set_shown(flow.magazines[0].id)
         self.to.set_shown(ways[0].value)

@@ -124,7 +124,7 @@ COMMANDS = (
     Command("lane.program", "&Make program…", "Make states from pictures, truth tables or sequences"),
     Command(
         "lane.gates",
-        "Gates for selected lane&s…",
+        "Gates for selected lanes…",
         "Let items out at levels of the selected lanes, in one step",
         ("Ctrl+Shift+E",),
     ),

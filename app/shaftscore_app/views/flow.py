@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtGui import QGuiApplication, QResizeEvent
+from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
 from shaftscore.base.errors import ShaftscoreError
 from shaftscore.edits.flow_network import PartKey, removal_of, remove_parts_of_flow
@@ -36,6 +36,12 @@ from shaftscore_app.widgets.scrolling import upright_scroll
 
 NETWORK, COUNTS, TABLE = "Network", "Counts", "Table"
 FACES = (NETWORK, COUNTS, TABLE)
+
+TITLE_WIDE = 190
+"""Room that the title has beside the switch, px of the design."""
+
+HIGH = 300
+"""From this height on the count of the selected magazine is below the faces, px of the design."""
 
 NO_LANES = "Select lanes in the timing diagram first: their levels become gates."
 
@@ -67,6 +73,7 @@ class FlowView(TabbedView):
         self._pages = QStackedWidget()
         self.cards = CardPlace(self._pages, theme)
         self._face = NETWORK
+        self._is_beside: bool | None = None
         self._build()
         self._connect()
         self._fit()
@@ -165,7 +172,8 @@ class FlowView(TabbedView):
     def _show_below(self) -> None:
         """Show the count of the selected magazine; the Counts have all of them already."""
         run = self.runs.run_of(self._document.report)
-        keys = self.selected_keys if self._face != COUNTS else ()
+        has_room = self._face != COUNTS and self.height() >= self._theme.px(HIGH)
+        keys = self.selected_keys if has_room else ()
         magazines = (magazine_of(self._network, key) for key in keys[:1])
         magazine = next((one for one in magazines if one is not None), None)
         drawn = None if magazine is None or run is None else run_of_magazine(magazine, self._network, run)
@@ -214,11 +222,8 @@ class FlowView(TabbedView):
         middle.addStretch(1)
         for page in (*self._page_of.values(), self._nothing):
             self._pages.addWidget(page)
-        self._head = QHBoxLayout()
+        self._head = QGridLayout()
         self.title.setWordWrap(True)  # a long sentence must not make the dock wider
-        self._head.addWidget(self.title, 1)
-        for widget in (self.remark, self.switch, self.copy_button):
-            self._head.addWidget(widget)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -228,6 +233,27 @@ class FlowView(TabbedView):
         self.switch.show_face(self._face)
         self.setFocusProxy(self.network_face)
         self.below.hide()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Make room for the switch beside the title or below it, and for counts where there is height."""
+        super().resizeEvent(event)
+        self._lay_head()
+        self._show_below()
+
+    def _lay_head(self) -> None:
+        """Lay the head in one row where there is room, else in two."""
+        beside = self.width() >= self.switch.wanted_width + self._theme.px(TITLE_WIDE)
+        if beside == self._is_beside:
+            return
+        self._is_beside = beside
+        for widget in (self.title, self.remark, self.switch, self.copy_button):
+            self._head.removeWidget(widget)
+        self._head.addWidget(self.title, 0, 0)
+        self._head.addWidget(self.remark, 0, 1)
+        self._head.addWidget(self.copy_button, 0, 3)
+        self._head.addWidget(self.switch, *((0, 2) if beside else (1, 0, 1, 4)))
+        self._head.setColumnStretch(0, 1)
+        self._head.setColumnStretch(2, 2 if beside else 0)
 
     def _connect(self) -> None:
         document, network = self._document, self.network_face
@@ -262,4 +288,5 @@ class FlowView(TabbedView):
         self.empty_gates.setFont(theme.font(12, 600))
         self.copy_button.setIcon(theme.icon("copy", 16))
         self.copy_button.setIconSize(QSize(px(16), px(16)))
+        self._lay_head()
         self.refresh()

@@ -95,8 +95,14 @@ def set_rules(project: Project, rules: Sequence[Rule]) -> Edited:
 
 
 def set_flow(project: Project, flow: Flow | None) -> Edited:
-    """Replace or remove the flow; raises EditError if it names what is not there."""
-    return Edited(consistent(changed(project, flow=flow)), "Change the flow" if flow else "Remove the flow")
+    """Replace or remove the flow, one without parts counts as none.
+
+    Raises EditError if it names what is not there.
+    """
+    flow = flow if flow is not None and flow.ids else None
+    name = "Change the flow" if flow else "Remove the flow"
+    before = project.flow if project.flow is not None and project.flow.ids else None
+    return Edited(project if flow == before else consistent(changed(project, flow=flow)), name)
 
 
 def set_materials(project: Project, materials: Sequence[Material]) -> Edited:

@@ -77,6 +77,8 @@ class FlowCard(QWidget):
         self._buttons.addWidget(self.cancel)
         self._foot.addLayout(self._buttons)
         self.area = upright_scroll(self.body)
+        self.area.viewport().setAutoFillBackground(False)  # the card is seen through both
+        self.body.setAutoFillBackground(False)
         self._column = QVBoxLayout(self)
         self._column.addLayout(head)
         self._column.addWidget(self.area, 1)

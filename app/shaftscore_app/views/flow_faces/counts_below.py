@@ -90,7 +90,7 @@ class MagazineCounts(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """Return the least size."""
-        return QSize(self._theme.px(200), self._theme.px(HEIGHT))
+        return QSize(self._theme.px(120), self._theme.px(HEIGHT))
 
     # Places
 

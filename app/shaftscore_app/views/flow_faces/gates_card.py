@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QPushButton
+from PySide6.QtCore import QSize
+from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QPushButton, QWidget
 
 from shaftscore.base.errors import ShaftscoreError
 from shaftscore.base.wording import counted, part_name
@@ -21,7 +23,9 @@ from shaftscore.model import Flow, Project
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.theme import Theme
+from shaftscore_app.timing.layers.look import DiagramStyle
 from shaftscore_app.views.flow_faces.cards import FlowCard
+from shaftscore_app.views.flow_network.boxes import BoxPainter
 from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.undoing import share_undo
 
@@ -32,12 +36,34 @@ End = str | NewEnd | None
 """A part by id, one to be made, or none."""
 
 
+class LevelMark(QWidget):
+    """The mark of a level: a body as high as the level is between the lowest and the highest."""
+
+    def __init__(self, theme: Theme, rank: int, height: float) -> None:
+        """Show a level by its rank from the lowest and its height, 0 to 1."""
+        super().__init__()
+        self._theme, self._rank, self._height = theme, rank, height
+        self._look = DiagramStyle(theme)
+
+    def sizeHint(self) -> QSize:
+        """Return the size of the mark with a little room."""
+        return QSize(self._theme.px(18), self._theme.px(20))
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002 - Qt's signature
+        """Paint the mark."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        middle = self.rect().center()
+        BoxPainter(painter, self._look, muted=False).level(middle.x(), middle.y(), self._rank, self._height)
+
+
 class LevelRow:
     """The widgets of a level: from, to, and what one item is."""
 
-    def __init__(self, theme: Theme, flow: Flow, row: LevelGates) -> None:
-        """Show what is asked for a level."""
+    def __init__(self, theme: Theme, flow: Flow, row: LevelGates, height: float) -> None:
+        """Show what is asked for a level; height: between the lowest (0) and the highest (1)."""
         self._row = row
+        self.mark = LevelMark(theme, row.rank, height)
         self.name = QLabel(row.level)
         self.source: Choice[object] = Choice(theme, f"{row.level}: from")
         self.to: Choice[object] = Choice(theme, f"{row.level}: to")
@@ -109,7 +135,9 @@ class GatesCard(FlowCard):
         super().__init__(theme, "Gates for selected lanes", lanes_text(project, lane_ids))
         self._document, self._lanes = document, tuple(lane_ids)
         flow = project.flow or Flow()
-        self.rows = [LevelRow(theme, flow, row) for row in level_rows(project, lane_ids)]
+        rows = level_rows(project, lane_ids)
+        heights = heights_of(project, lane_ids)
+        self.rows = [LevelRow(theme, flow, row, heights.get(row.level, 0.0)) for row in rows]
         self.apply = self.add_button(QPushButton("Apply"))
         self.apply.clicked.connect(lambda: self.do(self._made))
         self._grid = QGridLayout(self.body)
@@ -122,19 +150,19 @@ class GatesCard(FlowCard):
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(px(8))
         self._grid.setVerticalSpacing(px(6))
-        for column, text in enumerate(("At level", "from", "to", "one item is")):
+        for column, text in enumerate(("", "At level", "from", "to", "one item is")):
             head = QLabel(text)
             head.setObjectName("muted")
             head.setFont(theme.font(12))
             self._grid.addWidget(head, 0, column)
         for number, row in enumerate(self.rows, 1):
-            for column, widget in enumerate((row.name, row.source, row.to, row.item)):
+            for column, widget in enumerate((row.mark, row.name, row.source, row.to, row.item)):
                 widget.setFont(theme.font(12))
                 self._grid.addWidget(widget, number, column)
             row.source.chosen.connect(lambda value, row=row: self._choose(row, value))
             row.to.chosen.connect(lambda value, row=row: self._choose_end(row, value))
             row.item.textEdited.connect(self._follow)
-        for column in (1, 2, 3):
+        for column in (2, 3, 4):
             self._grid.setColumnMinimumWidth(column, px(132))
             self._grid.setColumnStretch(column, 1)
 
@@ -171,6 +199,13 @@ class GatesCard(FlowCard):
     def _made(self) -> str:
         document = self._document
         return commit(document, lambda: gates_for_lanes(document.committed, self._lanes, self._asked()))
+
+
+def heights_of(project: Project, lane_ids: Sequence[str]) -> dict[str, float]:
+    """Return by level of the first lane with levels how high it is, lowest 0.0 to highest 1.0."""
+    levels = next((own for lane in lane_ids if (own := project.lane(lane).levels)), {})
+    low, high = min(levels.values(), default=0.0), max(levels.values(), default=0.0)
+    return {level: (height - low) / (high - low) if high > low else 0.0 for level, height in levels.items()}
 
 
 def lanes_text(project: Project, lane_ids: Sequence[str]) -> str:

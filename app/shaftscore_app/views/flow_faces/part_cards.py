@@ -44,6 +44,8 @@ class DuplicateCard(FlowCard):
         self.lanes: dict[str, Choice[str]] = {}
         grid = QGridLayout(self.body)
         grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(theme.px(12))
+        grid.setVerticalSpacing(theme.px(6))
         options = [Option(lane.id, lane.label, lane.code or "") for lane in project.lanes]
         for number, lane_id in enumerate(lanes_of_parts(project, keys)):
             name = QLabel(f"{project.lane(lane_id).label} becomes")

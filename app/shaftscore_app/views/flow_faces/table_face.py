@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from PySide6.QtCore import QAbstractTableModel, QItemSelectionModel, QModelIndex, Qt, Signal
-from PySide6.QtGui import QBrush, QGuiApplication
+from PySide6.QtGui import QBrush, QFontMetricsF, QGuiApplication, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QLabel, QVBoxLayout, QWidget
 
 from shaftscore.base.errors import EditError
@@ -33,8 +33,12 @@ HINT = (
     "Double-click or type to change a cell; copy and paste as in a spreadsheet. Each change is one undo step."
 )
 
-WIDTHS = (84, 140, 64, 110, 130, 130, 130, 60, 76, 76, 70, 66, 76, 76, 76, 190)
-"""Widths of the columns, px of the design."""
+WIDTHS = (84, 140, 64, 110, 130, 130, 130, 0, 0, 0, 0, 0, 0, 0, 0, 190)
+"""Least widths of the columns, px of the design; each is as wide as its heading at least."""
+
+
+HIGH = 220
+"""From this height on the hint is below the table, px of the design."""
 
 
 class FlowTableModel(QAbstractTableModel):
@@ -131,6 +135,7 @@ class FlowTable(QWidget):
         super().__init__()
         self._document, self._theme = document, theme
         self.model = FlowTableModel(theme)
+        self.model.setParent(self)  # what listens to it goes with the table
         self.grid = Grid("Parts of the flow")
         self.hint = QLabel(HINT)
         self._cells = GridCells(theme, self.grid, self.model.words)
@@ -182,12 +187,22 @@ class FlowTable(QWidget):
         grid.selectionModel().selectionChanged.connect(lambda *_: self.selected.emit(self.keys))
         self.model.modelReset.connect(lambda: self.selected.emit(self.keys))
         self.hint.setObjectName("muted")
+        self.hint.setWordWrap(True)  # it must not make the dock wider
         self.setFocusProxy(grid)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(grid, 1)
         column.addWidget(self.hint)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep the hint where there is room for it."""
+        super().resizeEvent(event)
+        self._show_hint()
+
+    def _show_hint(self, fault: str = "") -> None:
+        self.hint.setText(fault or HINT)
+        self.hint.setVisible(bool(fault) or self.height() >= self._theme.px(HIGH))
 
     def _fit(self) -> None:
         theme, px = self._theme, self._theme.px
@@ -196,8 +211,10 @@ class FlowTable(QWidget):
         self.grid.verticalHeader().setDefaultSectionSize(px(24))
         self.hint.setFont(theme.font(12))
         self.hint.setContentsMargins(px(12), px(2), px(12), px(2))
+        metrics = QFontMetricsF(theme.font(12, 600))
         for number, width in enumerate(WIDTHS):
-            self.grid.setColumnWidth(number, px(width))
+            title = str(self.model.headerData(number, Qt.Orientation.Horizontal))
+            self.grid.setColumnWidth(number, max(px(width), round(metrics.horizontalAdvance(title)) + px(16)))
 
     def _enter(self, text: str, rows: int, columns: int) -> None:
         """Write a text into all chosen cells of the current column, then go on."""
@@ -218,10 +235,12 @@ class FlowTable(QWidget):
         if fault:
             self.status_message.emit(fault)
         self.show_now()
-        self.hint.setText(fault or HINT)
+        self._show_hint(fault)
         self.hint.setObjectName("fault" if fault else "muted")
         self.hint.style().polish(self.hint)
-        self.grid.setCurrentIndex(self.model.index(min(row, self.model.rowCount() - 1), column))
+        place = self.model.index(min(row, self.model.rowCount() - 1), column)
+        flags = QItemSelectionModel.SelectionFlag.ClearAndSelect  # whatever key is held just now
+        self.grid.selectionModel().setCurrentIndex(place, flags)
 
     def _paste(self) -> None:
         try:

@@ -34,7 +34,7 @@ from shaftscore_app.widgets.chooser import ViewChooser
 
 EMPTY = "What moves through the machine? Start with Gates for selected lanes, or add a supply."
 
-WIDE = 1100
+WIDE = 1500
 """From this width on the fields are beside the drawing, px of the design."""
 
 ADDED = (ElementKind.SUPPLY, ElementKind.MAGAZINE, ElementKind.CHANNEL, ElementKind.OUTLET)

@@ -162,6 +162,13 @@ class FieldsPanel(QWidget):
             said = words(finding, self._document.report.project)
             self.found.setText("\n".join(filter(None, (f"{said.title}: {said.what}", said.cure))))
 
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Leave the fields with Esc."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
     def go_to_first(self) -> None:
         """Put the focus into the first field."""
         controls = () if self.form is None else self.form.controls()

@@ -158,13 +158,13 @@ class NetworkPainting:
         """Write the items a minute above the line to a channel, where there is room."""
         look, text = self._look, _per_minute(route.per_min)
         (x, y), (end, _) = route.start, route.end
-        room = abs(end - x) - 8.0 * look.u
+        room = abs(end - x) - 4.0 * look.u
         if look.width(text, SMALL) <= room:
             baseline = y - (route.width / 2 + 4.0) * look.u
             token = "muted" if self._scene.network.is_stale else "text"
             look.text_right(
                 self._painter,
-                end - 6.0 * look.u,
+                end - 3.0 * look.u,
                 baseline,
                 text,
                 look.color(token),

@@ -40,13 +40,13 @@ GAPS: Mapping[ElementKind, float] = {
     ElementKind.DIVERTER: 44.0,
     ElementKind.OUTLET: 16.0,
 }
-"""Least room right of a column for the lines, px of the design."""
+"""Usual room right of a column for the lines, px of the design."""
 
 BUS, MOST_BUSES = 9.0, 12
 """Distance of buses side by side, px of the design, and how many are before they share places."""
 
-STRETCH = 1.6
-"""So much wider than its least a gap becomes where there is room."""
+SHRINK, STRETCH = 0.8, 1.6
+"""So much narrower than usual a gap becomes where there is no room, and so much wider where there is."""
 
 GATE_LIKE = (ElementKind.GATE, ElementKind.PILE)
 
@@ -212,8 +212,8 @@ class _NetworkLayout:
         """Return the left side of each column, and the width of all."""
         columns = self._network.columns
         gaps = [self._gap(index, column) for index, column in enumerate(columns)]
-        least = 2 * MARGIN + sum(WIDTHS[column.kind] for column in columns) + sum(gaps)
-        by = min(STRETCH, max(1.0, 1.0 + (room - least) / sum(gaps)))
+        boxes = 2 * MARGIN + sum(WIDTHS[column.kind] for column in columns)
+        by = min(STRETCH, max(SHRINK, (room - boxes) / sum(gaps)))
         lefts, x = list[float](), 2 * MARGIN
         for column, gap in zip(columns, gaps, strict=True):
             lefts.append(x)

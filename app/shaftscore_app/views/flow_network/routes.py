@@ -164,6 +164,8 @@ def _bus(
     total = sum(line.per_min for line in lines)
     flows = any(line.state is not LineState.NOTHING for line in lines)
     state = LineState.FLOWS if flows else LineState.NOTHING
+    bend = ROUND * u
+    low, high = min(low + bend, box.middle), max(high - bend, box.middle)  # stubs turn into it there
     for begin, stop in _trunk(x, low, high, box):
         level = begin[1] == stop[1]
         yield LineRoute(tuple(lines), begin, ((stop,),), state, total, labelled=level and total > 0)

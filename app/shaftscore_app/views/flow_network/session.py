@@ -53,6 +53,7 @@ class NetworkSession(QObject):
         self.current: ElementKey | None = None
         self.column: int | None = None
         self._known_banks = frozenset(bank.key for bank in network.banks)
+        self._is_settled = False
         self._turns = TurnCounter()
         self._kept = KeptThings()
         self._awaited: tuple[ElementKey, ...] = ()
@@ -64,16 +65,16 @@ class NetworkSession(QObject):
     def take(self, network: FlowNetwork, history: FlowHistory | None, *, fresh: bool = False) -> None:
         """Show another network.
 
-        history: of the run that its figures are from. fresh: it is of another file.
+        history: of the run that its figures are from. fresh: it is of another file. Banks open by themselves
+        only until the first figures of a file are there, or where they are new.
         """
         self._moments = None if history is None else RunMoments(history)
         known = frozenset(bank.key for bank in network.banks)
-        new = {bank.key for bank in network.banks if bank.starts_open} - self._known_banks
-        open_banks = network.starts_open if fresh else frozenset((self.open_banks & known) | new)
-        if not known & self._known_banks:
-            open_banks = network.starts_open
-        titled = {bank.key for bank in network.banks if bank.title}
-        self.open_banks = open_banks | (known - titled)  # a bank without a heading is always open
+        new = network.starts_open - self._known_banks
+        waits = fresh or not self._is_settled
+        self.open_banks = network.starts_open if waits else frozenset((self.open_banks & known) | new)
+        self.open_banks |= {bank.key for bank in network.banks if not bank.title}  # it cannot be opened
+        self._is_settled = not waits or (bool(network.turns) and not network.is_stale)
         self._known_banks = known
         self.network = network
         there = network.by_key.keys() | self._piles.keys()
@@ -113,6 +114,7 @@ class NetworkSession(QObject):
         if not titled or is_open == (bank in self.open_banks) or (is_open and not self.may_unfold):
             return False
         self.open_banks = self.open_banks | {bank} if is_open else self.open_banks - {bank}
+        self._is_settled = True
         if self.current is not None and not is_bank(self.current):
             self.current = self.shown_for(self.current)
         self.laid.emit()

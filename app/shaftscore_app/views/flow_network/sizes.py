@@ -36,8 +36,8 @@ ROWS: Mapping[ElementKind, float] = {ElementKind.GATE: PITCH, ElementKind.PILE: 
 
 WIDTHS: Mapping[ElementKind, float] = {
     ElementKind.SUPPLY: 142.0,
-    ElementKind.MAGAZINE: 186.0,
-    ElementKind.GATE: 176.0,
+    ElementKind.MAGAZINE: 196.0,
+    ElementKind.GATE: 196.0,
     ElementKind.CHANNEL: 158.0,
     ElementKind.DIVERTER: 136.0,
     ElementKind.OUTLET: 168.0,

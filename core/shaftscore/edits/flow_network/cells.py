@@ -35,7 +35,7 @@ NONE_TEXTS = ("", "-", "–", "none")
 _RANGE = re.compile(r"(?P<low>[-−\d.,]+)\s*(?:mm)?\s*to\s*(?P<high>[-−\d.,]+)\s*(?:mm)?")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class TableColumn:
     """A column: heading, unit, and for each kind of part that has it the field it is about."""
 
@@ -85,6 +85,8 @@ def cell_text(project: Project, part: FlowPart, column: TableColumn) -> str:
     if column.title == "Kind":
         return kind.capitalize()
     field = column.fields.get(kind)
+    if isinstance(part, Gate) and column.title == "Name":
+        return f"{_lane_text(project.lane(part.state.lane))} {state_words(part.state)}"
     if field is None:
         return ""
     if field in ("lane", "state") and isinstance(part, Gate):

@@ -16,7 +16,7 @@ from itertools import chain, tee
 
 from shaftscore.base.angles import TURN
 from shaftscore.base.progress import Progress
-from shaftscore.base.wording import counted, per_minute
+from shaftscore.base.wording import counted, part_name, per_minute
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.cures import Attempt, begun, ended, is_free, moved
 from shaftscore.judge.findings import Cure, Finding
@@ -301,8 +301,8 @@ def _order_of(plan: Plan, magazine: str, item: str) -> str:
     if plan.rate_per_min is not None:
         orders.append(f"feed at least {per_minute(plan.rate_per_min)}")
     if plan.capacity is not None:
-        orders.append(f"make room for {counted(plan.capacity, item)} in {magazine}")
+        orders.append(f"make room for {counted(plan.capacity, item)} in {part_name(magazine)}")
     if plan.start_count is not None:
-        orders.append(f"start with {counted(plan.start_count, item)} in {magazine}")
+        orders.append(f"start with {counted(plan.start_count, item)} in {part_name(magazine)}")
     text = " and ".join(filter(None, [", ".join(orders[:-1]), orders[-1]]))
     return f"{text[0].upper()}{text[1:]}."

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import product
 
 from shaftscore.base.angles import TURN
-from shaftscore.base.wording import counted, listed, seconds
+from shaftscore.base.wording import counted, listed, part_name, seconds
 from shaftscore.judge.checks.cures import Attempt, outward, shift_text
 from shaftscore.judge.findings import Cure
 from shaftscore.judge.findings.naming import lane_text
@@ -237,7 +237,9 @@ class CollisionCures:
             return None
         items, turn = counted(len(windows), "item"), seconds(self.clock.cycle_us / US_PER_S)
         need = f"with their travel spread and headway, {items} a turn need {seconds(needed / US_PER_S)}"
-        return Cure(sentence=f"Run the machine slower: {need} in {channel.id}; a turn lasts {turn}.")
+        return Cure(
+            sentence=f"Run the machine slower: {need} in {part_name(channel.id)}; a turn lasts {turn}."
+        )
 
     def why_not(self, meeting: Meeting) -> Cure:
         """Return why no shift keeps two items apart, as an order that is no edit."""

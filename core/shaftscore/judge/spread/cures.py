@@ -15,7 +15,7 @@ from functools import cached_property
 
 from shaftscore.base.angles import turn_to
 from shaftscore.base.tolerance import LIMIT
-from shaftscore.base.wording import degrees, down_to, millimetres, per_minute, percent, up_to
+from shaftscore.base.wording import degrees, down_to, millimetres, part_name, per_minute, percent, up_to
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.cures import Attempt, either, is_free, moved, shift_text, tried
 from shaftscore.judge.findings import Cure
@@ -189,7 +189,7 @@ def _of_supply(trial: SpreadTrial) -> Iterator[Attempt]:
             replaced(one, rate_per_min=rate) if one.id == short.supply else one
             for one in project.flow.supplies
         )
-        order = f"feed {short.supply} at {per_minute(rate)}"
+        order = f"feed {part_name(short.supply)} at {per_minute(rate)}"
         yield Attempt("set_flow", {"flow": replaced(project.flow, supplies=supplies)}, order)
 
 

@@ -88,7 +88,7 @@ CASES: list[tuple[Project, str, str, str, str]] = [
         "starvation",
         "turn 1, 52.4°",
         "Runs empty in turn 1, short by 1 mint.",
-        "Start with 1 mint in mint.",
+        "Start with 1 mint in Mint.",
     ),
     (  # sent after 5 s, it has come at 11.3 s, before the second turn's drop at 11.46 s; but not where the
         # machine turns 10 % faster and the travel takes 10 % longer: then after 5.5 s + 7.6 s
@@ -100,21 +100,21 @@ CASES: list[tuple[Project, str, str, str, str]] = [
         "starvation",
         "turn 1, 52.4°",
         "Runs empty in turn 1, short by 1 mint.",
-        "Start with 2 mints in mint.",
+        "Start with 2 mints in Mint.",
     ),
     (
         tea(MINT, magazines=(magazine("mint", "s", start_count=1, capacity=1, travel_s=14.0),)),
         "starvation",
         "turn 2, 52.4°",
         "Runs empty in turn 2, short by 1 mint.",
-        "Make room for 2 mints in mint and start with 2 mints in mint.",
+        "Make room for 2 mints in Mint and start with 2 mints in Mint.",
     ),
     (  # Rose 3 degrees (83 ms) behind must be 0.1 s spread + 0.2 s headway = 10.8 degrees behind; in reserve
         # 10 % of 0.3 s for the speed, 10 % of 0.1 s for the travel, two discs of 0.3 degrees: 1.22 degrees
         tea(gate_lane("Mint", 60, 80), gate_lane("Rose", 63, 83)),
         "collision",
         "turn 1, 69.8°",
-        "Mint and Rose may meet in chute: 0 ms apart, 200 ms required, travel spread counted.",
+        "Mint and Rose may meet in Chute: 0 ms apart, 200 ms required, travel spread counted.",
         "Start Rose open at 72.1°, 9.1° later.",
     ),
     (  # 2 s are 72 degrees, 7.2 more in a machine that turns 10 % faster; the range is held for 35.2
@@ -165,7 +165,7 @@ CASES: list[tuple[Project, str, str, str, str]] = [
         ),
         "wrong-order",
         "turn 1, 66.8°",
-        "cup gets rose before mint; mint is expected first.",
+        "Cup gets rose before mint; mint is expected first.",
         "Start Rose open at 131.5°, 71.5° later.",
     ),
     (  # two a turn go into a cup with room for one before the tip lets two out
@@ -182,8 +182,8 @@ CASES: list[tuple[Project, str, str, str, str]] = [
         ),
         "missed-release",
         "turn 1, 152.4°",
-        "8.0 mm to 10.0 mm 977 ms lets 0 mints through; 1 is meant: cup is full.",
-        "Make room for 2 mints in cup.",
+        "8.0 mm to 10.0 mm 977 ms lets 0 mints through; 1 is meant: Cup is full.",
+        "Make room for 2 mints in Cup.",
     ),
 ]
 
@@ -273,7 +273,7 @@ def test_a_channel_that_is_too_full_says_so() -> None:
     finding = collision(project)
     # 4 x (0.1 s + 2.5 s) in a turn of 10 s.
     assert words(finding, project).cure == (
-        "Run the machine slower: with their travel spread and headway, 4 items a turn need 10.40 s in chute; "
+        "Run the machine slower: with their travel spread and headway, 4 items a turn need 10.40 s in Chute; "
         "a turn lasts 10.00 s."
     )
     assert finding.cure is not None

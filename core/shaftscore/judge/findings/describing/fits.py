@@ -67,7 +67,8 @@ def thin_margin(finding: Finding, project: Project) -> str:
     if "supply" in finding.facts:
         fed = wording.per_minute(number(finding, "fed_per_min"))
         reserve = wording.number(number(finding, "reserve_per_min"), 1)
-        needs = f"Supply {finding.facts['supply']} feeds {fed}, {reserve} more are needed in reserve"
+        supply = wording.part_name(str(finding.facts["supply"]))
+        needs = f"Supply {supply} feeds {fed}, {reserve} more are needed in reserve"
         return f"{needs}; about {share} of built machines would fail."
     cause = str(finding.facts.get("cause", ""))
     most = f"{lane_text(project, finding.lanes[0])} contributes most" if finding.lanes else ""

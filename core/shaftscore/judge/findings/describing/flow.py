@@ -24,7 +24,7 @@ def collision(finding: Finding, project: Project) -> str:
     names = [lane_text(project, lane) for lane in finding.lanes[:2]]
     who = f"{names[0]} and {names[1]}" if len(names) == 2 else f"Two items of {names[0]}"
     return (
-        f"{who} may meet in {finding.facts['channel']}: {wording.seconds(value_of(finding))} apart, "
+        f"{who} may meet in {_part(finding, 'channel')}: {wording.seconds(value_of(finding))} apart, "
         f"{wording.seconds(limit_of(finding))} required, travel spread counted."
     )
 
@@ -47,7 +47,7 @@ def release(finding: Finding, _project: Project) -> str:
     if "reload_s" in facts:
         return f"{text}: reloaded for {wording.seconds(number(finding, 'reload_s'))} before."
     if "full" in facts:
-        return f"{text}: {facts['full']} is full."
+        return f"{text}: {_part(finding, 'full')} is full."
     if facts.get("why") == "short":
         return f"{text}, which takes {wording.seconds(number(finding, 'asked_s'))}."
     return f"{text}."
@@ -59,7 +59,7 @@ def misrouted(finding: Finding, project: Project) -> str:
     Facts between, or at (states of the diverter), or round (a channel that leads round to itself).
     """
     if "round" in finding.facts:
-        return f"{finding.facts['item']} goes round in {finding.facts['round']} and never comes out."
+        return f"{finding.facts['item']} goes round in {_part(finding, 'round')} and never comes out."
     diverter = lane_text(project, finding.lanes[0])
     who = lane_text(project, finding.lanes[1]) if len(finding.lanes) > 1 else str(finding.facts["item"])
     state = (
@@ -74,10 +74,16 @@ def wrong_order(finding: Finding, _project: Project) -> str:
 
     `got` arrives where `expected` should have.
     """
-    outlet, got, expected = (str(finding.facts[key]) for key in ("outlet", "got", "expected"))
+    outlet = _part(finding, "outlet")
+    got, expected = (str(finding.facts[key]) for key in ("got", "expected"))
     if not got:
         return f"{outlet} does not get {expected}, which is expected."
     if not expected:
         return f"{outlet} gets {got}, which is not expected."
     gets = "may get" if finding.facts.get("why") == "swap" else "gets"
     return f"{outlet} {gets} {got} before {expected}; {expected} is expected first."
+
+
+def _part(finding: Finding, fact: str) -> str:
+    """Name the part of the flow of a fact."""
+    return wording.part_name(str(finding.facts[fact]))

@@ -50,7 +50,7 @@ def closest(passages: Sequence[Passage]) -> Closest | None:
 
 def channel_element(known: Known, channel: Channel, order: int, inflow: float | None) -> ChannelElement:
     """Return a channel as it is drawn; inflow: items that enter it, 1/min."""
-    near = closest(known.run.history.passages.get(channel.id, ())) if known.run is not None else None
+    near = _closest(known, channel.id)
     pair = "" if near is None else _pair(known, near)
     travel, headway = _travel(channel), wording.seconds(channel.headway_s) if channel.headway_s else ""
     apart = "" if near is None else wording.seconds(near.apart_s)
@@ -71,6 +71,12 @@ def channel_element(known: Known, channel: Channel, order: int, inflow: float | 
         is_close=near is not None and near.apart_s < channel.headway_s,
         inflow_per_min=inflow,
     )
+
+
+def _closest(known: Known, channel: str) -> Closest | None:
+    """Return the closest two items of a channel in the run; gates that are gone since then are left out."""
+    passages = () if known.run is None else known.run.history.passages.get(channel, ())
+    return closest([one for one in passages if one.gate in known.places.lane_of])
 
 
 def _travel(channel: Channel) -> str:
