@@ -98,30 +98,8 @@ def _dialog(window: MainWindow) -> QDialog:
     return next(dialog for dialog in window.findChildren(QDialog) if dialog.isVisible())
 
 
-def test_its_button_opens_the_form_at_the_field_that_cures(qtbot, starved: MainWindow) -> None:
-    line = starved.next_step
-    qtbot.mouseClick(line.button, Qt.MouseButton.LeftButton)
-    dialog = _dialog(starved)
-    focused = dialog.focusWidget()
-    assert focused is not None
-    assert focused.accessibleName().startswith("Rate")
-    dialog.done(0)
-    starved.document.perform(set_flow(starved.document.committed, None))
-    assert line.sentence.whole_text == "Describe what moves through the machine"
-    qtbot.mouseClick(line.leave_out, Qt.MouseButton.LeftButton)
-    assert starved.document.committed.not_needed == ("items",)
-    assert line.sentence.whole_text.startswith("State mass, spring and friction of G00")
-    assert line.height() == starved.theme.px(HEIGHT)
-
-
-def test_a_finding_in_the_diagram_is_chosen_and_shown(qtbot, make_window: WindowMaker) -> None:
-    window = make_window(gates())
-    qtbot.mouseClick(window.next_step.button, Qt.MouseButton.LeftButton)
-    assert window.findings.chosen is window.next_step.shown.finding  # type: ignore[union-attr]
-    assert window.findings.chosen is not None
-
-
-def test_the_keyboard_reaches_its_marks_and_its_button(qtbot, starved: MainWindow) -> None:
+def _by_keys(qtbot, starved: MainWindow) -> None:
+    """Reach the marks and the button by Tab and arrows, and press it."""
     starved.activateWindow()
     qtbot.waitUntil(starved.isActiveWindow)
     marks = starved.next_step.marks
@@ -136,6 +114,23 @@ def test_the_keyboard_reaches_its_marks_and_its_button(qtbot, starved: MainWindo
     qtbot.keyClick(starved.next_step.button, Qt.Key.Key_Space)
     qtbot.waitUntil(lambda: any(d.isVisible() for d in starved.findChildren(QDialog)))
     _dialog(starved).done(0)
+
+
+def test_its_button_opens_the_form_at_the_field_that_cures_also_by_keys(qtbot, starved: MainWindow) -> None:
+    _by_keys(qtbot, starved)
+    line = starved.next_step
+    qtbot.mouseClick(line.button, Qt.MouseButton.LeftButton)
+    dialog = _dialog(starved)
+    focused = dialog.focusWidget()
+    assert focused is not None
+    assert focused.accessibleName().startswith("Rate")
+    dialog.done(0)
+    starved.document.perform(set_flow(starved.document.committed, None))
+    assert line.sentence.whole_text == "Describe what moves through the machine"
+    qtbot.mouseClick(line.leave_out, Qt.MouseButton.LeftButton)
+    assert starved.document.committed.not_needed == ("items",)
+    assert line.sentence.whole_text.startswith("State mass, spring and friction of G00")
+    assert line.height() == starved.theme.px(HEIGHT)
 
 
 def test_it_is_hidden_by_the_first_export_and_by_the_person_project_by_project(
@@ -162,3 +157,8 @@ def test_it_is_hidden_by_the_first_export_and_by_the_person_project_by_project(
     assert not line.isHidden()
     document.close()
     assert line.isHidden()
+    document.new(gates())
+    line.button.click()
+    assert line.shown is not None
+    assert window.findings.chosen is line.shown.finding  # what is in the diagram is chosen and shown
+    assert window.findings.chosen is not None

@@ -282,11 +282,8 @@ def test_work_of_the_program_maker_is_kept_and_offered_after_a_stop(
     assert not second.document.is_modified
     second.program.discard()
     assert list((store.folder / "drafts").iterdir()) == []  # nothing is left to keep
-
-
-def test_work_that_cannot_be_read_is_not_restored_and_that_is_said(window: MainWindow) -> None:
     said: list[str] = []
-    window.program.status_message.connect(said.append)
-    window.program.restore({"draft": {"frames": []}, "frame": 0})
+    second.program.status_message.connect(said.append)
+    second.program.restore({"draft": {"frames": []}, "frame": 0})
     assert said[0].startswith("The Program maker was not restored: ")
-    assert not window.program.is_unapplied
+    assert not second.program.is_unapplied

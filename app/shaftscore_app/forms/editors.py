@@ -377,7 +377,7 @@ def quantity_of(spec: Spec) -> Quantity[Scalar]:
         read = partial(_word_or_number, spec)
     if spec.kind == "count":
         return Quantity(spec.unit, spec.spoken, str, partial(_whole, spec), spec.empty)
-    write = _plain if spec.unit not in ("mm", "°") else _tenths
+    write = {"mm": _tenths, "°": _tenths, "N·m": _torque}.get(spec.unit, _plain)
     return Quantity(spec.unit, spec.spoken, write, read, spec.empty)
 
 
@@ -403,6 +403,16 @@ def _whole(spec: Spec, text: str) -> int:
 def _plain(value: Scalar) -> str:
     """Write a number as short as it can be read back; a text as it is."""
     return value if isinstance(value, str) else wording.plain(value)
+
+
+def _torque(value: Scalar) -> str:
+    """Write at most four decimals of a torque, which may come from another unit; small ones as they are."""
+    is_small = isinstance(value, int | float) and abs(value) < SMALL_NM
+    return _plain(value) if isinstance(value, str) or is_small else wording.plain(float(value), 4)
+
+
+SMALL_NM = 0.01
+"""Torques under this are written with all their decimals, N·m."""
 
 
 def _tenths(value: Scalar) -> str:

@@ -43,7 +43,7 @@ class NextStepBar(QToolBar):
         """Make the line of a document; `set_exported` says whether its files are up to date."""
         super().__init__("Next step")
         self._document, self._theme = document, theme
-        self._is_exported = False
+        self._is_exported = self._is_narrow = False
         self.shown: NextStep | None = None
         self.marks = StepMarks(theme)
         self.sentence = ElidedLabel()
@@ -72,7 +72,7 @@ class NextStepBar(QToolBar):
         self.button.setAccessibleName(f"Next: {step.sentence}. {step.action.text}")
         self.button.setToolTip(f"{step.sentence}.")
         self.leave_out.setText("Not needed")
-        self.leave_out.setVisible(step.area is not None)
+        self._show_leave_out()
         self.leave_out.setAccessibleName(f"Not needed: {step.leave_out_text}")
         self.leave_out.setToolTip(f"{step.leave_out_text}: the verdict leaves it out; undo takes that back")
 
@@ -87,6 +87,13 @@ class NextStepBar(QToolBar):
         px, width = self._theme.px, self.width()
         titles: Titles = "all" if width >= px(ALL_TITLES) else "next" if width >= px(NEXT_TITLE) else "none"
         self.marks.set_titles(titles)
+        self._is_narrow = titles == "none"
+        self._show_leave_out()
+
+    def _show_leave_out(self) -> None:
+        """Show the button that leaves an area out; a narrow line leaves its place to the sentence."""
+        asks = self.shown is not None and self.shown.area is not None
+        self.leave_out.setVisible(asks and not self._is_narrow)
 
     def _build(self) -> None:
         self.setObjectName("next-step")

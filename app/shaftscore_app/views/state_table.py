@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 
 from shaftscore.base.errors import EditError, ProjectError
 from shaftscore.edits import rewrite_states
-from shaftscore.edits.state_table import split_text, table_text
+from shaftscore.edits.state_table import Reading, split_text, table_text
 from shaftscore.edits.table_lanes import TableLanes, write_table
 from shaftscore.model.cells import text_cell
 from shaftscore_app.document import Document
@@ -312,7 +312,7 @@ class StateTableView(TabbedView):
         """Show what stands in the way, or what the keys do."""
         place = self.current
         reading = self.model.reading(place[1]) if place is not None else None
-        protected = f"Read-only: {reading.protected}." if reading is not None and reading.protected else ""
+        protected = "" if reading is None else _limits_text(reading)
         text = self._fault or protected or HINT
         self.line.setText(text)
         self.line.setToolTip(text)
@@ -419,3 +419,10 @@ def _apply_style(button: QToolButton, name: str, does: str, *, checks: bool = Fa
     button.setAccessibleName(name.rstrip("…"))
     button.setToolTip(f"{name}: {does}")
     button.setCheckable(checks)
+
+
+def _limits_text(reading: Reading) -> str:
+    """Describe why a lane's cells cannot be edited, or what typing keeps of moves of their own."""
+    if reading.protected:
+        return f"Read-only: {reading.protected}."
+    return f"Typing keeps each move: {reading.outgrown}." if reading.outgrown else ""

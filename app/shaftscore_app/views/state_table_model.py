@@ -248,8 +248,8 @@ class StateTableModel(QAbstractTableModel):
         return plain(self.timing(lane).move_deg) if item == MOVE else self.cell(item, lane).text
 
     def _length_cell(self, item: int, lane: int, reading: Reading) -> Cell:
-        if reading.protected:
-            return Cell("", protected=reading.protected)
+        if reading.incomplete:
+            return Cell("", protected=reading.incomplete)
         timing = self.timing(lane)
         if item == MOVE:
             return Cell(f"{plain(timing.move_deg, 2)}°", quiet=not reading.timed)

@@ -90,7 +90,7 @@ def _rewritten(
     cells, count = completed(reading.column), len(project.shaft.step_starts_deg)
     levels = [shown_text(cell) for cell in cells]
     if not levels:
-        return project, f"{old.label} {reading.protected}: it has no steps to keep"
+        return project, f"{old.label} {reading.incomplete}: it has no steps to keep"
     kept = [renamed_cell(cell, names) for cell in cells[:count]]
     column: Column = tuple(kept + [None] * (count - len(kept)))
     gone = _gone(levels, kept)

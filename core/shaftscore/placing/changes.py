@@ -64,7 +64,7 @@ class MayChange:
 
 def has_steps(project: Project, lane: Lane) -> bool:
     """Return whether the steps of a lane's dwells mean something: named, or typed in the state table."""
-    return bool(project.shaft.step_names) or not read_states(project, lane).protected
+    return bool(project.shaft.step_names) or not read_states(project, lane).incomplete
 
 
 def room_in_step(project: Project, start_deg: float, length_deg: float) -> tuple[float, float]:

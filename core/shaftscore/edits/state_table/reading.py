@@ -16,6 +16,7 @@ from shaftscore.base.angles import TURN, Arcs, ahead, turn_to
 from shaftscore.base.tolerance import EDIT_DEG
 from shaftscore.base.wording import degrees, listed
 from shaftscore.edits.setting_in import moves_of
+from shaftscore.edits.state_table.own_moves import OwnMove, own_moves_of
 from shaftscore.edits.state_table.table import (
     Column,
     Timing,
@@ -48,7 +49,9 @@ class Reading:
     column: the level of each step, all None for a lane without blocks. timing: of its dwells and moves;
     the usual one where the blocks tell none (`timed` is False then). crowded: step (from 0) to the levels
     of its dwells, in order, where a cell cannot hold them. outgrown: why the table cannot say all that the
-    diagram does, else empty. foreign: why the lane has no program of its own at all, else empty.
+    diagram does, else empty. foreign: why the lane has no program of its own at all, else empty. own_moves:
+    the moves that typing keeps in a lane that has outgrown the table, by the step that begins with them; none
+    where it is not clear which move belongs to which step.
     """
 
     column: Column
@@ -57,10 +60,16 @@ class Reading:
     crowded: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
     outgrown: str = ""
     foreign: str = ""
+    own_moves: Mapping[int, OwnMove] = field(default_factory=dict)
 
     @property
     def protected(self) -> str:
         """Why cells of the lane cannot be edited; empty where they can."""
+        return self.foreign or ("" if self.own_moves else self.outgrown)
+
+    @property
+    def incomplete(self) -> str:
+        """Why the cells are not all that the lane does; empty where they are."""
         return self.foreign or self.outgrown
 
 
@@ -81,7 +90,9 @@ def read_states(project: Project, lane: Lane) -> Reading:
             return Reading(with_own_lengths(proposed, timing), timing if timed else usual, timed=timed)
     near = Timing(None, _shortest_move(lane.blocks, usual.move_deg))
     crowded = dict(_crowded(lane.blocks, column, starts))
-    return Reading(column, near, timed=True, crowded=crowded, outgrown=_reason(lane.blocks, crowded))
+    moves = {} if crowded else own_moves_of(lane.blocks, starts)
+    why = _reason(lane.blocks, crowded)
+    return Reading(column, near, timed=True, crowded=crowded, outgrown=why, own_moves=moves)
 
 
 def with_cells(lane: Lane, reading: Reading, cells: Mapping[int, StepCell]) -> Column:

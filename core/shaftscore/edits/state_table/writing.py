@@ -13,6 +13,7 @@ from shaftscore.base.errors import EditError
 from shaftscore.base.tolerance import EDIT_DEG
 from shaftscore.base.wording import counted, degrees
 from shaftscore.edits.base import Edited, known_level, lane_of, spanned, with_blocks
+from shaftscore.edits.state_table.own_moves import spans_with_moves
 from shaftscore.edits.state_table.reading import Reading, read_states
 from shaftscore.edits.state_table.table import Column, Span, Timing, completed, spans_of
 from shaftscore.edits.state_table.visits import levels_of, without_holds
@@ -72,10 +73,14 @@ def _written(project: Project, lane: Lane, column: Column | None, timing: Timing
     timing = reading.timing if timing is None else timing
     if timing.move_deg <= 0:
         raise EditError(f"{lane.label}: a move takes more than 0°, got {degrees(timing.move_deg)}")
-    blocks = _blocks(lane, column, timing, project.shaft.step_starts_deg)
+    spans = _spans(lane, reading, column, timing, project.shaft.step_starts_deg)
+    blocks = _blocks(lane, spans, timing)
     refuse_moved_locks(lane, blocks)
     made = with_blocks(project, lane.id, blocks)
-    _refuse_unreadable(lane, column, timing, read_states(made, made.lane(lane.id)))
+    again = read_states(made, made.lane(lane.id))
+    keeps_moves = bool(reading.own_moves) and column is not reading.column
+    if not (keeps_moves and again.own_moves):
+        _refuse_unreadable(lane, column, timing, again)
     return made
 
 
@@ -88,10 +93,26 @@ def _checked(project: Project, lane: Lane, column: Column) -> Column:
     return column
 
 
-def _blocks(lane: Lane, column: Column, timing: Timing, starts: Sequence[float]) -> list[Block]:
-    """Make the blocks of a column."""
+def _spans(
+    lane: Lane, reading: Reading, column: Column, timing: Timing, starts: Sequence[float]
+) -> list[Span]:
+    """Return the dwells of a column; moves of a lane that has its own stay as they are."""
+    if reading.own_moves and timing != reading.timing:
+        raise EditError(f"{lane.label}: {reading.outgrown}; rewrite the lane from the table to change that")
+    if not reading.own_moves or column is reading.column:  # which is rewritten on purpose
+        return spans_of(column, timing, starts)
+    try:
+        return spans_with_moves(column, reading.own_moves, timing.move_deg, starts)
+    except ValueError as error:
+        raise EditError(
+            f"{lane.label}: {error}, and {reading.outgrown}; rewrite the lane from the table first"
+        ) from error
+
+
+def _blocks(lane: Lane, spans: Iterable[Span], timing: Timing) -> list[Block]:
+    """Make the blocks of dwells."""
     left, blocks = list(lane.blocks), []
-    for span in spans_of(column, timing, starts):
+    for span in spans:
         level, start, length = span
         if length < -EDIT_DEG:
             raise EditError(
