@@ -17,9 +17,10 @@ from shaftscore.edits.flow_network.parts import (
     FlowPart,
     PartKey,
     flow_of,
-    made_id,
+    free_id,
     part_of,
     redirected,
+    stem_of,
     with_parts,
 )
 from shaftscore.edits.machine import set_flow
@@ -67,8 +68,10 @@ class _Names:
         self._project, self._lanes = project, lanes
         self._gates = [part for part in parts if isinstance(part, Gate)]
         self.ids: dict[str, str] = {}
+        taken = {own.lower() for own in flow.ids}
         for part in parts:
-            self.ids[part.id] = made_id(self._named(part, flow), flow.ids | {*self.ids.values()}, "part")
+            self.ids[part.id] = free_id(stem_of(self._named(part, flow)) or "part", taken)
+            taken.add(self.ids[part.id].lower())
 
     def _named(self, part: FlowPart, flow: Flow) -> str:
         if isinstance(part, Gate):
