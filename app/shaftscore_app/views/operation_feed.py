@@ -268,6 +268,8 @@ class FeedOptions(QWidget):
         self._title.setFont(theme.font(12, 600))
         self.set_time.setFont(theme.font(12))
         self.count.setFixedWidth(px(96))
+        for choice in (self.channel, self.item):
+            choice.setMinimumWidth(px(140))
         for field in (self.slope, self.way, self.radius, self.arm, self.friction):
             field.setMaximumWidth(px(110))
         self._grid.setHorizontalSpacing(px(8))
