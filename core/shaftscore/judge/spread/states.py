@@ -84,7 +84,7 @@ class RunIntervals:
 
 @dataclass(frozen=True, eq=False)
 class RangedValues:
-    """Lifts of machines, (n,) mm or one, and the least and the greatest of them, by which most are compared."""
+    """Lifts of machines, (n,) mm or one, with the least and the greatest, by which most are compared."""
 
     values: Floats
     least: float
