@@ -37,6 +37,7 @@ NAMES = {
     "late-falls": "falls late",
     "stuck": "lane stuck",
     "spring-off": "spring off",
+    "slips": "hub or coupling slipped",
 }
 
 HEAD = """# How well faults are found
@@ -44,8 +45,9 @@ HEAD = """# How well faults are found
 <!-- Made by `python -m benchmarks.planted_faults`; run it again, do not edit this page. -->
 
 {machines:,} random machines with one build fault in each, and {machines:,} with two, were drawn: 6 to 14
-lanes, with hexagon, square and round rods, with and without pins. One turn was observed, at 36 stops every
-10°: a lane near a level was ticked, one between levels measured to 0.5 mm, and one sighting in fifty was
+lanes, with hexagon, square and round rods, with and without pins. Angles and shares of faults were drawn
+freely, not from those that are tried. One turn was observed, at 36 stops every 10°, each by hand within
+0.5°: a lane near a level was ticked, one between levels measured to 0.5 mm, and one sighting in fifty was
 wrong on purpose. *Found*: the true cause is in the first group of causes that what was seen cannot tell
 apart. A fault *shows* where at least three sightings would be others without it. Measured on {machine}.
 

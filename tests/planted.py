@@ -97,11 +97,12 @@ def _lane(draw: random.Random, number: int) -> Lane:
 
 def random_fault(draw: random.Random, outputs: BuiltOutputs, *, wide: bool | None = None) -> BuildFault:
     """Return a likely fault, every kind of it as likely as another."""
-    wides = [*wide_faults(outputs), said.all_late(float(draw.choice((-1, 1)) * draw.randint(8, 60)))]
+    late = draw.choice((-1, 1)) * draw.uniform(8.0, 60.0)
+    wides = [*wide_faults(outputs), said.all_late(late), said.slips(late, draw.uniform(90.0, 250.0))]
     pairs = [fault for family in pair_families(outputs) for fault in family.faults]
     lane = draw.choice(outputs.lanes)
     own = [*disc_families(outputs, lane), *follower_families(outputs, lane)]
-    locals_ = [draw.choice(family.faults) for family in own]
+    locals_ = [_between(draw, outputs.project, draw.choice(family.faults)) for family in own]
     kinds: dict[str, list[BuildFault]] = {}
     for fault in (*wides, *pairs, *locals_):
         if wide is None or wide == (not fault.lanes):
@@ -109,8 +110,23 @@ def random_fault(draw: random.Random, outputs: BuiltOutputs, *, wide: bool | Non
     return draw.choice(kinds[draw.choice(sorted(kinds))])
 
 
+def _between(draw: random.Random, project: Project, fault: BuildFault) -> BuildFault:
+    """Return a fault of a free size with any size, not one of those that are tried."""
+    if fault.kind == "travel":
+        share = draw.choice((draw.uniform(0.3, 0.75), draw.uniform(1.25, 2.0)))
+        return said.travel(project, fault.lanes[0], share)
+    if fault.kind == "late-falls":
+        return said.late_falls(project, fault.lanes[0], draw.uniform(5.0, 30.0))
+    if fault.kind == "turned-disc":
+        return said.turned_disc(project, fault.lanes[0], draw.uniform(8.0, 180.0) * draw.choice((-1, 1)))
+    return fault
+
+
 STOPS_DEG = tuple(10.0 * stop for stop in range(36))
 """Where the shaft is stopped in the one turn of observations."""
+
+HAND_DEG = 0.5
+"""How far off a stop the hand really stops, at most."""
 
 AT_LEVEL = 0.15
 """Share of the step between two levels within which a level is ticked; farther off the output is measured."""
@@ -122,12 +138,23 @@ def ticked(
     """Return what would be ticked or measured (to 0.5 mm), one in fifty wrong."""
     return SightingSheet(
         tuple(
-            BenchCheck(
-                angle,
-                {lane: _sighting(outputs, lane, conditions[lane], angle, draw) for lane in outputs.lanes},
-            )
+            _check(outputs, conditions, angle, angle + draw.uniform(-HAND_DEG, HAND_DEG), draw)
             for angle in STOPS_DEG
         )
+    )
+
+
+def _check(
+    outputs: BuiltOutputs,
+    conditions: Mapping[str, LaneCondition],
+    angle: float,
+    really: float,
+    draw: random.Random,
+) -> BenchCheck:
+    """Return what is seen where the shaft is stopped near an angle."""
+    lanes = outputs.lanes
+    return BenchCheck(
+        angle, {lane: _sighting(outputs, lane, conditions[lane], really, draw) for lane in lanes}
     )
 
 
@@ -205,8 +232,14 @@ def is_told(case: PlantedCase, told: Sequence[BuildFault]) -> bool:
 def _same(one: BuildFault, other: BuildFault) -> bool:
     if one.kind in ("hub-tooth", "all-late") and other.kind in ("hub-tooth", "all-late"):
         return abs(one.angle_deg - other.angle_deg) <= 6.0
+    if one.kind == other.kind == "slips":
+        return (
+            abs(one.angle_deg - other.angle_deg) <= 6.0 and abs(one.slip_at_deg - other.slip_at_deg) <= 30.0
+        )
     if one.kind != other.kind or set(one.lanes) != set(other.lanes) or one.stack != other.stack:
         return False
-    if one.kind in ("travel", "late-falls", "turned-disc"):
-        return True
+    if one.kind == "travel":
+        return abs(one.share - other.share) <= 0.15
+    if one.kind in ("late-falls", "turned-disc"):
+        return abs(one.angle_deg - other.angle_deg) <= 8.0
     return (one.level, one.turned_over, one.angle_deg) == (other.level, other.turned_over, other.angle_deg)

@@ -226,6 +226,31 @@ def test_faults_say_what_would_be_seen_and_as_json(tmp_path: Path) -> None:
     assert in_process("faults", empty).stdout.startswith("Tee für zwei: ")
 
 
+def test_faults_of_what_was_seen(tmp_path: Path) -> None:
+    file = written(tmp_path, project())
+    seen = written(
+        tmp_path,
+        "angle,A1\n60,closed\n110,closed\n115,closed\n120,closed\n240,closed\n245,closed\n250,closed\n",
+        "seen.csv",
+    )
+    done = in_process("faults", file, "--seen", seen)
+    assert (done.exit_code, done.stderr) == (0, "")
+    assert done.stdout.startswith(
+        "3 of 5 sightings differ.\n\n1  A1 is stuck at “closed”. 3 of 3 explained.\n"
+    )
+    made = json.loads(in_process("faults", file, "--seen", seen, "--json").stdout)
+    assert made["clear"] is True
+    assert made["groups"][0]["causes"][0]["faults"][0]["kind"] == "stuck"
+    bad = written(tmp_path, "angle,A1\n20,opne\n", "bad.csv")
+    for name, said in (
+        (bad, 'line 2: "opne" is neither a level of a'),
+        (tmp_path / "none.csv", "No such file"),
+    ):
+        refused = in_process("faults", file, "--seen", name)
+        assert (refused.exit_code, refused.stdout) == (2, "")
+        assert refused.stderr.startswith(f"{name}: {said}")
+
+
 def test_export_writes_and_refuses(tmp_path: Path) -> None:
     file = written(tmp_path, project())
     done = shaftscore("export", file, "--out", tmp_path / "out", "--formats", "stl")

@@ -267,12 +267,20 @@ def arrange(
 @ends
 def faults(
     file: FileArgument,
+    seen: Annotated[
+        Path | None,
+        typer.Option(metavar="CSV", help="What was seen; the faults that explain it are printed instead."),
+    ] = None,
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> int:
     """Print what likely building faults would look like, by the first step at which they show."""
-    from shaftscore_app.cli.faults import print_faults
+    from shaftscore_app.cli.faults import print_causes, print_faults
 
-    print_faults(_loaded(file), as_json=json)
+    project = _loaded(file)
+    if seen is None:
+        print_faults(project, as_json=json)
+    else:
+        print_causes(project, seen, as_json=json)
     return GOOD
 
 

@@ -28,7 +28,7 @@ CHAPTERS = (
         (
             "capture.md", "program.md", "time.md", "prove.md", "arrange.md", "shape.md", "drive.md",
             "stack.md", "export.md", "manual.md", "making.md", "tune.md",
-            "bring_up.md",
+            "trouble.md", "bring_up.md",
         ),
     ),
     ("Findings", ("findings/index.md", *map(page_of, RULES))),
@@ -37,7 +37,7 @@ CHAPTERS = (
         (
             "reference/file_format.md", "reference/commands.md", "reference/shortcuts.md",
             "reference/materials.md", "python.md", "formulas.md", "reliability.md",
-            "speed.md",
+            "speed.md", "fault_figures.md",
         ),
     ),
 )  # fmt: skip

@@ -8,6 +8,7 @@ from shaftscore.bringup.comparing import differs_from_drawn, nearest_level
 from shaftscore.bringup.condition import LaneCondition, built
 from shaftscore.bringup.outputs import BuiltOutputs
 from shaftscore.bringup.ranking import likely_causes
+from shaftscore.bringup.ranking_text import explained_text, ranking_json, ranking_lines
 from shaftscore.bringup.reading import read_sighting, read_sightings
 from shaftscore.bringup.records import (
     AlikeCauses,
@@ -43,9 +44,12 @@ __all__ = [
     "built",
     "check_angles",
     "differs_from_drawn",
+    "explained_text",
     "group_text",
     "likely_causes",
     "nearest_level",
+    "ranking_json",
+    "ranking_lines",
     "read_sighting",
     "read_sightings",
     "sheet_json",

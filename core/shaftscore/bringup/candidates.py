@@ -28,6 +28,12 @@ SHARES = (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.1, 1.2, 1.35, 1.5, 1.75, 2.0)
 LATE_FALLS_DEG = (2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0)
 """Angles by which falls may be late."""
 
+FINEST_DEG = 2.0
+"""Smallest angle by which falls are late, degrees."""
+
+LEAST_SHARE = 0.099
+"""Smallest share by which a travel is short or long: less is a matter of measuring, not of finding."""
+
 TURNED_STEP_DEG = 5.0
 """Steps in which a disc on a round rod is turned."""
 
@@ -110,6 +116,25 @@ def disc_families(outputs: BuiltOutputs, lane_id: str) -> Iterator[FaultFamily]:
     for place in range(1, places):
         angle = half_turn(TURN * place / places)
         yield FaultFamily((said.off_position(project, lane_id, angle, turned_over=True),))
+
+
+def finer(project: Project, fault: BuildFault) -> tuple[BuildFault, ...]:
+    """Return faults of nearly the size of one that has a free size; none of the others."""
+    around, lanes = (-4, -3, -2, -1, 1, 2, 3, 4), fault.lanes
+    if fault.kind == "travel":
+        shares = [round(fault.share + 0.02 * step, 2) for step in around]
+        return tuple(said.travel(project, lanes[0], one) for one in shares if abs(one - 1) >= LEAST_SHARE)
+    if fault.kind == "late-falls":
+        late = [fault.angle_deg + step / 2 for step in around]
+        return tuple(said.late_falls(project, lanes[0], one) for one in late if one >= FINEST_DEG)
+    if fault.kind == "turned-disc":
+        turned = [fault.angle_deg + step for step in around]
+        return tuple(said.turned_disc(project, lanes[0], one) for one in turned if abs(one) >= FINEST_DEG)
+    if fault.kind == "all-late":
+        return tuple(said.all_late(fault.angle_deg + step / 4) for step in around)
+    if fault.kind == "slips":
+        return tuple(said.slips(fault.angle_deg + step / 4, fault.slip_at_deg) for step in around)
+    return ()
 
 
 def half_turn(angle_deg: float) -> float:

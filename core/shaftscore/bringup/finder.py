@@ -26,6 +26,7 @@ from shaftscore.bringup.candidates import (
     SHIFTS_DEG,
     FaultFamily,
     disc_families,
+    finer,
     follower_families,
     pair_families,
     wide_faults,
@@ -137,6 +138,16 @@ class CauseFinder:
         best = np.flatnonzero(scores >= scores.max() - 1e-9)
         return tried[int(best[len(best) // 2])]
 
+    def _refined(self, before: MachineState, state: MachineState) -> MachineState:
+        """Return a machine whose last fault has, of sizes near its own, that which explains most."""
+        near = finer(self._outputs.project, state.faults[-1])
+        if not near:
+            return state
+        tried = [state, *(self._with(before, fault) for fault in near)]
+        most = max(one.tally.score for one in tried)
+        best = [one for one in tried if one.tally.score >= most - 1e-9]
+        return state if state in best else best[len(best) // 2]
+
     @cached_property
     def _wide(self) -> list[MachineState]:
         """Machines with a fault of known size of all lanes or of a stack."""
@@ -146,7 +157,7 @@ class CauseFinder:
     def _local(self) -> list[MachineState]:
         """Machines with a fault of one lane or two that explains something, best first."""
         found = [self._best(self._drawn, family) for family in self._families(self._drawn, self._suspects)]
-        found = [one for one in found if one.tally.explained]
+        found = [self._refined(self._drawn, one) for one in found if one.tally.explained]
         return sorted(found, key=lambda one: -one.tally.score)
 
     def _families(self, state: MachineState, lanes: Sequence[str]) -> Iterator[FaultFamily]:
@@ -181,7 +192,8 @@ class CauseFinder:
                 break
             if not any(np.array_equal(alike, scanned.by_lane[:, other]) for other in places):
                 places.append(int(place))
-        return [self._with(state, said.all_late(float(shifts[place]))) for place in places]
+        made = [self._with(state, said.all_late(float(shifts[place]))) for place in places]
+        return [self._refined(state, made[0]), *made[1:]]
 
     @cached_property
     def _slipped(self) -> list[MachineState]:
@@ -197,9 +209,21 @@ class CauseFinder:
         shifts = self._scan.shifts_deg[:-1]
         place = middle_of_best(shifts, scores)
         at = float(self._scan.run_deg[check]) - BEFORE_DEG
-        return self._with(self._drawn, said.slips(float(shifts[place]), at))
+        return self._refined(self._drawn, self._with(self._drawn, said.slips(float(shifts[place]), at)))
 
     # ---- pairs
+
+    def _kept(self, states: Iterable[MachineState]) -> list[FoundCause]:
+        """Return the best of some machines with two faults, with the best sizes of both."""
+        found = []
+        for state in sorted(states, key=lambda one: -one.tally.score)[:MOST_PAIRS]:
+            first = state.faults[0]
+            best = self._refined(self._with(self._drawn, first), state)
+            turned = self._with(self._with(self._drawn, best.faults[1]), first)
+            if turned.conditions == best.conditions:  # the order of the two does not matter
+                best = self._refined(self._with(self._drawn, best.faults[1]), turned)
+            found.append(FoundCause(best.faults, best.tally))
+        return found
 
     def _on_different_lanes(self) -> list[FoundCause]:
         """Return pairs of faults on different lanes: what they explain adds up."""
@@ -238,7 +262,7 @@ class CauseFinder:
                     placed = self._with(self._drawn, fault)
                     seconds = follower_families(self._outputs, lane)
                     found += [self._best(placed, second) for second in seconds]
-        return _kept(found)
+        return self._kept(found)
 
     def _with_exchanged(self) -> list[FoundCause]:
         """Return pairs of two exchanged discs or levers and a second fault on these lanes."""
@@ -249,7 +273,7 @@ class CauseFinder:
             lanes = self._changed(first)
             left = [lane for lane in self._left(first.conditions) if lane in lanes]
             found += [self._best(first, second) for second in self._families(first, left)]
-        return _kept(found)
+        return self._kept(found)
 
     def _hope(self, state: MachineState) -> float:
         """Return the score that a machine could have if two lanes were explained by another fault."""
@@ -274,13 +298,7 @@ class CauseFinder:
         for first in wide[:MOST_SCANNED]:
             scanned = scan(self._compared, first.conditions, np.array((*SHIFTS_DEG, 0.0)))
             found += self._shifts(first, scanned)[:1]
-        return _kept(found)
-
-
-def _kept(states: Iterable[MachineState]) -> list[FoundCause]:
-    """Return the best of some machines with two faults."""
-    best = sorted(states, key=lambda one: -one.tally.score)[:MOST_PAIRS]
-    return [FoundCause(one.faults, one.tally) for one in best]
+        return self._kept(found)
 
 
 def conditions_with(

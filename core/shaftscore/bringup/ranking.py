@@ -31,7 +31,11 @@ LEAST_DIFFERENCES = 3
 """Differences under which no cause is believed."""
 
 PAIR_SIGHTINGS = 2
-"""By so many sightings a pair must explain more than every single cause, beside the wrong ticks of a lane."""
+"""By so many sightings a pair must explain more than every single cause, beside those of a lane, and of the
+differences, that may be wrong."""
+
+MOST_DOUBTED = 2
+"""Differences that are doubted at most when a pair is held against a single cause."""
 
 WRONG_ONE_IN = 50
 """One tick in so many may be wrong."""
@@ -78,7 +82,8 @@ def likely_causes(
     if not compared.differences:
         return FaultRanking(compared.sightings, 0, (), False, _nothing(compared))
     room = ONE_SIGHTING if compared.sightings >= WRONG_ONE_IN else 0.0
-    gain = ONE_SIGHTING * (PAIR_SIGHTINGS + len(sheet.checks) // WRONG_ONE_IN)
+    wrong = len(sheet.checks) // WRONG_ONE_IN + min(compared.differences // WRONG_ONE_IN, MOST_DOUBTED)
+    gain = ONE_SIGHTING * (PAIR_SIGHTINGS + wrong)
     found = _believable(CauseFinder(compared), gain, room)
     groups = _groups(compared, found, room)
     doubt = _doubt(compared, found)
@@ -169,17 +174,31 @@ def _groups(compared: ComparedSheet, found: Sequence[FoundCause], room: float) -
             grouped.append([])
             head = one.score
         grouped[-1].append(cause)
-    return tuple(AlikeCauses(tuple(group), _alike_text(group)) for group in grouped)
+    return tuple(AlikeCauses(tuple(group), _alike_text(group, compared.differences)) for group in grouped)
 
 
-def _alike_text(group: Sequence[LikelyCause]) -> str:
-    """Return a sentence about the other causes of a group; empty for one alone."""
-    if len(group) < 2:
+def _alike_text(group: Sequence[LikelyCause], differences: int) -> str:
+    """Return a sentence about the other causes of a group; empty for one, or where none explains much."""
+    first, others = group[0], group[1:]
+    if not others or 2 * first.explained <= differences:
         return ""
-    others = [f"“{one.statement}”" for one in group[1:3]]
-    more = f" and {len(group) - 3} more" if len(group) > 3 else ""
-    alike = "the same" if group[-1].rank == group[0].rank else "nearly the same"
-    return f"{listed(others)}{more} would look {alike}. Check this first: {group[0].faults[0].look}"
+    same = [one for one in others if _agreements(one) == _agreements(first)]
+    if same:
+        return f"{_named(same)} would look the same. Check this first: {first.faults[0].look}"
+    verb = "explains" if len(others) == 1 else "explain"
+    nearly = "" if others[-1].rank == first.rank else "nearly "
+    return f"{_named(others)} {verb} it {nearly}as well."
+
+
+def _named(causes: Sequence[LikelyCause]) -> str:
+    """Return the statements of some causes, two of them, and how many more."""
+    names = [f"“{one.statement}”" for one in causes[:2]]
+    return listed([*names, f"{len(causes) - 2} more"] if len(causes) > 2 else names)
+
+
+def _agreements(cause: LikelyCause) -> list[bool | None]:
+    """Return which of the sightings a cause agrees with, in order."""
+    return [one.agrees for check in cause.predicted for one in check.values()]
 
 
 def _cause(compared: ComparedSheet, found: FoundCause, rank: int) -> LikelyCause:

@@ -173,12 +173,13 @@ def _difference_json(one: SeenDifference) -> dict[str, Any]:
         "angle_deg": round(one.angle_deg, 6),
         "step": one.step,
         "lane": one.lane,
-        "drawn": _sighting_json(one.drawn),
-        "seen": _sighting_json(one.seen),
+        "drawn": sighting_json(one.drawn),
+        "seen": sighting_json(one.seen),
     }
 
 
-def _sighting_json(sighting: PredictedSighting) -> Mapping[str, Any]:
+def sighting_json(sighting: PredictedSighting) -> Mapping[str, Any]:
+    """Return a predicted sighting as plain values."""
     output = sighting.output_mm
     return {"level": sighting.level or None, "output_mm": None if output is None else round(output, 4)}
 
