@@ -27,7 +27,7 @@ CHAPTERS = (
         "The job",
         (
             "capture.md", "program.md", "time.md", "prove.md", "arrange.md", "shape.md", "drive.md",
-            "stack.md", "export.md", "manual.md", "making.md", "tune.md",
+            "stack.md", "export.md", "manual.md", "making.md", "tune.md", "trouble.md",
         ),
     ),
     ("Findings", ("findings/index.md", *map(page_of, RULES))),
@@ -36,7 +36,7 @@ CHAPTERS = (
         (
             "reference/file_format.md", "reference/commands.md", "reference/shortcuts.md",
             "reference/materials.md", "python.md", "formulas.md", "reliability.md",
-            "speed.md",
+            "speed.md", "fault_figures.md",
         ),
     ),
 )  # fmt: skip
