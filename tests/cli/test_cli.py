@@ -236,7 +236,7 @@ def test_faults_of_what_was_seen(tmp_path: Path) -> None:
     done = in_process("faults", file, "--seen", seen)
     assert (done.exit_code, done.stderr) == (0, "")
     assert done.stdout.startswith(
-        "3 of 5 sightings differ.\n\n1  A1 is stuck at “closed”. 3 of 3 explained.\n"
+        "3 of 7 sightings differ.\n\n1  A1 is stuck at “closed”. 3 of 3 explained.\n"
     )
     made = json.loads(in_process("faults", file, "--seen", seen, "--json").stdout)
     assert made["clear"] is True

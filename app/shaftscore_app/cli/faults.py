@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import Any
 
 from shaftscore.base.errors import EditError, one_line
 from shaftscore.bringup import (
+    check_angles,
     likely_causes,
     ranking_json,
     ranking_lines,
@@ -51,7 +51,7 @@ def print_causes(project: Project, file: Path, *, as_json: bool) -> None:
     _print(ranking_json(ranking) if as_json else None, ranking_lines(ranking))
 
 
-def _print(made: Mapping[str, Any] | None, lines: Iterable[str]) -> None:
+def _print(made: Mapping[str, object] | None, lines: Iterable[str]) -> None:
     """Print a JSON object, or lines where there is none."""
     if made is not None:
         print(json.dumps(made, indent=2, ensure_ascii=True, allow_nan=False))

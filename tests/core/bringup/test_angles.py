@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from shaftscore.bringup.angles import card_angles, card_lanes, check_angles, dwells
-from shaftscore.make.manual.stops import bench_stop, is_resting
+from shaftscore.bringup.stops import bench_stop, is_resting
 from shaftscore.model.loader import load_project
 from shaftscore.solution import solve
 

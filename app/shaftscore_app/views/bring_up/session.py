@@ -13,9 +13,8 @@ from PySide6.QtCore import QObject, Signal
 
 from shaftscore.base.wording import counted
 from shaftscore.bringup import BuiltOutputs, check_angles, differs_from_drawn, read_sightings
+from shaftscore.bringup.stops import BenchStop, ExpectedLevel, bench_stop, expected, is_resting
 from shaftscore.edits import Edited, delete_sheet, forget, set_home, start_sheet, tick
-from shaftscore.make.manual.cards import ExpectedLevel, expected
-from shaftscore.make.manual.stops import BenchStop, bench_stop, is_resting
 from shaftscore.make.solids.revisions import disc_revisions
 from shaftscore.model import BringUp, BringUpCheck, Lane, Project
 from shaftscore.model.bench import Sighting

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from shaftscore.base.wording import counted, degrees, listed, millimetres, plain
 from shaftscore.bringup import FaultRanking, LikelyCause, RepairAction
-from shaftscore.make.manual.cards import ExpectedLevel
-from shaftscore.make.manual.stops import BenchStop
+from shaftscore.bringup.stops import BenchStop, ExpectedLevel
 from shaftscore.model import Project
 from shaftscore.model.bench import Sighting
 from shaftscore_app.views.bring_up.session import BringUpSession

@@ -12,25 +12,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shaftscore.base.angles import TURN, ahead, wrap
+from shaftscore.base.angles import TURN, ahead
 from shaftscore.bringup.angles import alone_angles, card_lanes, rest_angles
+from shaftscore.bringup.stops import ExpectedLevel, expected
 from shaftscore.judge.report import Report
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution
-
-
-@dataclass(frozen=True)
-class ExpectedLevel:
-    """Where a lane is expected: its level (empty: none), its output, mm, the level's rank from the lowest.
-
-    share: of the output between the lowest and the highest, 0 to 1. changed: since the row above.
-    """
-
-    level: str
-    output_mm: float
-    rank: int
-    share: float
-    changed: bool = False
 
 
 @dataclass(frozen=True)
@@ -115,24 +102,3 @@ def _alone(project: Project, lanes: Sequence[LaneSolution], angles: Sequence[flo
     for one in lanes:
         for angle in alone_angles(project, one, angles):
             yield LevelCheck(one, angle, expected(project, one, angle))
-
-
-def expected(project: Project, solved: LaneSolution, angle: float) -> ExpectedLevel:
-    """Return where a lane is expected at a master angle, degrees.
-
-    Raises ValueError for a lane without motion.
-    """
-    motion = solved.motion
-    if motion is None:
-        raise ValueError(f"lane {solved.lane.id} has no motion to look at")
-    output = float(motion.at(np.array([wrap(angle * solved.turns)]))[0, 0])
-    levels = project.levels_of(solved.lane)
-    at = [
-        level
-        for level, intervals in solved.states.items()
-        if any(interval.span.contains(angle) for interval in intervals)
-    ]
-    near = min(at, key=lambda level: abs(levels[level] - output), default="")
-    ranked = sorted(levels, key=lambda level: levels[level])
-    share = (output - motion.lowest_mm) / ((motion.highest_mm - motion.lowest_mm) or 1.0)
-    return ExpectedLevel(near, output, ranked.index(near) if near else 0, min(1.0, max(0.0, share)))

@@ -12,10 +12,11 @@ from shaftscore.base.angles import TURN, wrap
 from shaftscore.base.wording import angle_range, degrees, listed, millimetres, newton_metres, plain, plural
 from shaftscore.bringup.fault_words import other_way
 from shaftscore.bringup.permitted import tooth_deg
+from shaftscore.bringup.stops import expected
 from shaftscore.judge.report import Report
 from shaftscore.make.drawing.scene import Scene
 from shaftscore.make.manual import signs
-from shaftscore.make.manual.cards import cards, expected
+from shaftscore.make.manual.cards import cards
 from shaftscore.make.manual.context import ManualContext, codes_text
 from shaftscore.model import MotorSource, Project
 

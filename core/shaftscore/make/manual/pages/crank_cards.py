@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from shaftscore.base.wording import degrees, listed, number, plain
+from shaftscore.bringup.stops import ExpectedLevel
 from shaftscore.make.drawing.dimensions import scale_bar
 from shaftscore.make.drawing.scene import Bounds, scene
-from shaftscore.make.manual.cards import CardRow, ExpectedLevel, GroupCard, cards
+from shaftscore.make.manual.cards import CardRow, GroupCard, cards
 from shaftscore.make.manual.context import ManualContext
 from shaftscore.make.manual.flow import (
     DrawingBlock,
