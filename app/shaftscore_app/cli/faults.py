@@ -17,7 +17,6 @@ from shaftscore.bringup import (
     sheet_lines,
     symptom_sheet,
 )
-from shaftscore.bringup.angles import check_angles
 from shaftscore.bringup.reading import MOST_TEXT
 from shaftscore.model import Project
 from shaftscore.solution import solve
