@@ -18,8 +18,8 @@ from shaftscore.solution.lane import motion_of
 
 
 def no_time(solution: Solution, lane: LaneSolution) -> Iterator[Curable]:
-    """Find every pair of blocks that leaves no time to move between them."""
-    if lane.no_motion is not None:
+    """Find every pair of blocks that leaves no time to move between them; a rider's are its disc's."""
+    if lane.no_motion is not None and lane.lane.kind != "rider":
         for clash in lane.no_motion.clashes:
             yield _finding(solution.project, lane, clash)
 

@@ -61,6 +61,12 @@ def test_no_time_leaves_a_locked_block_alone() -> None:
     assert finding.cure is None
 
 
+def test_no_time_of_a_disc_is_not_said_again_of_its_rider() -> None:
+    host = lane("A", ("open", 100, 152), ("closed", 150, 300))
+    rider = Lane(id="echo", name="Echo", kind="rider", disc_of="a", station_deg=90.0, follower=host.follower)
+    assert {finding.lanes for finding in of_rule(machine(host, rider), "no-time")} == {("a",)}
+
+
 def test_without_motion_nothing_else_is_said_and_figures_are_missing() -> None:
     report = examine(machine(lane("A", ("open", 100, 152), ("closed", 150, 300), law="constant-velocity")))
     assert {finding.rule for finding in report.findings} == {"no-time"}
