@@ -307,7 +307,7 @@ COMMANDS = (
         kind="check",
     ),
     Command("prove.made_again", "Parts to reprin&t…", "List the parts that changed since the last export"),
-    Command("prove.log", "L&og-book…", "Read and write notes of what was printed, measured and changed"),
+    Command("prove.log", "Lo&g-book…", "Read and write notes of what was printed, measured and changed"),
     *(
         Command(f"view.{row.name}", row.menu, row.tip, (f"Ctrl+{number}",) if number < DIAGRAM_KEY else ())
         for number, row in enumerate(VIEWS, 1)

@@ -29,7 +29,7 @@ from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.table import VIEWS, DockPlace, SeenView, names_in, tab_order
 
-LAYOUT_VERSION = 7
+LAYOUT_VERSION = 8
 """Of the window's saved state; another version is not restored."""
 
 WIDE = 1440
@@ -237,8 +237,8 @@ class Docks(QObject):
             dock.setFloating(False)
             self._window.removeDockWidget(dock)
         self._place(sizes)
-        for dock in self._docks.values():
-            dock.show()
+        for row in VIEWS:
+            self._docks[row.name].setVisible(row.is_open)
         self._resize(sizes)
         if width < NARROW:
             for dock in (*self._group("right"), *self._group("right tabs")):

@@ -38,7 +38,8 @@ DockPlace = Literal["right", "right tabs", "bottom left", "bottom middle", "bott
 class ViewRow:
     """A view: its name, the title of its dock, its item in the View menu, what makes it, and its place.
 
-    menu: the item's text, with the letter of its key. tip: what the item does.
+    menu: the item's text, with the letter of its key. tip: what the item does. is_open: whether it is there
+    by default; a view of its own work that needs room is opened by its command.
     """
 
     name: str
@@ -47,6 +48,7 @@ class ViewRow:
     tip: str
     make: Callable[[Document, Theme, Jobs], QWidget]
     place: DockPlace
+    is_open: bool = True
 
 
 VIEWS = (
@@ -122,6 +124,7 @@ VIEWS = (
         "Go to how the lane is moved",
         lambda document, theme, _jobs: FollowerPartsView(document, theme),
         "bottom right",
+        is_open=False,
     ),
     ViewRow(
         "coverage",
@@ -138,6 +141,7 @@ VIEWS = (
         "Go to the states made from pictures, truth tables and sequences",
         lambda document, theme, _jobs: ProgramView(document, theme),
         "bottom right",
+        is_open=False,
     ),
     ViewRow(
         "bring_up",
@@ -146,6 +150,7 @@ VIEWS = (
         "Go to what each lane did when the machine was cranked",
         BringUpView,
         "bottom right",
+        is_open=False,
     ),
     ViewRow(
         "operation",
@@ -154,6 +159,7 @@ VIEWS = (
         "Go to stuck lanes, feed, home and restart, and wear",
         OperationView,
         "bottom right",
+        is_open=False,
     ),
 )
 """All views, in the order of the View menu and its keys Ctrl+1, Ctrl+2, ..."""
