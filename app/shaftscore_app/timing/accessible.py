@@ -14,6 +14,7 @@ from PySide6.QtGui import QAccessible, QAccessibleInterface, QWindow
 
 from shaftscore.edits import BlockRef
 from shaftscore_app.timing.tags import spoken_block, spoken_lane
+from shaftscore_app.widgets.readable import ReadableWidgets
 
 if TYPE_CHECKING:
     from shaftscore_app.timing.widget import TimingDiagram
@@ -251,27 +252,14 @@ class DiagramPart(AccessiblePart):
         return state
 
 
-_PARTS: dict[int, DiagramPart] = {}
-"""The parts of the diagrams that a screen reader has asked for, by their identity."""
-
-_installed: list[bool] = []
+_READABLE: ReadableWidgets[TimingDiagram, DiagramPart] = ReadableWidgets(DiagramPart)
 
 
 def part_of(diagram: TimingDiagram) -> DiagramPart:
     """Return the part that stands for a diagram."""
-    key = id(diagram)
-    if key not in _PARTS:
-        _PARTS[key] = DiagramPart(diagram)
-        diagram.destroyed.connect(lambda: _PARTS.pop(key, None))
-    return _PARTS[key]
+    return _READABLE.part_of(diagram)
 
 
 def make_readable(kind: type[TimingDiagram]) -> None:
     """Let Qt know how diagrams of a class are read; done once for a program."""
-
-    def factory(_class_name: str, widget: QObject | None) -> QAccessibleInterface | None:
-        return part_of(widget) if isinstance(widget, kind) else None
-
-    if not _installed:
-        _installed.append(True)
-        QAccessible.installFactory(factory)
+    _READABLE.install(kind)

@@ -102,9 +102,9 @@ def test_parts_go_with_their_diagram(qtbot: QtBot, theme: Theme) -> None:
     made = TimingDiagram(Document(two_gates()), theme)
     QAccessible.queryAccessibleInterface(made).child(0).child(0).text(Name)
     key = id(made)
-    assert key in accessible._PARTS
+    assert key in accessible._READABLE._parts
     made.deleteLater()
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
-    assert key not in accessible._PARTS
+    assert key not in accessible._READABLE._parts
     del made
     gc.collect()

@@ -15,6 +15,7 @@ from PySide6.QtGui import QAccessible, QAccessibleInterface, QWindow
 from shaftscore.judge.flow.drawn import ElementKey
 from shaftscore_app.views.flow_network.paths import bank_stop, box_of, is_bank
 from shaftscore_app.views.flow_network.session import said_bank
+from shaftscore_app.widgets.readable import ReadableWidgets
 
 if TYPE_CHECKING:
     from shaftscore_app.views.flow_network.canvas import NetworkCanvas
@@ -185,27 +186,14 @@ class NetworkCanvasPart(QAccessibleInterface):
         return state
 
 
-_PARTS: dict[int, NetworkCanvasPart] = {}
-"""The parts of the canvases that a screen reader has asked for, by their identity."""
-
-_installed: list[bool] = []
+_READABLE: ReadableWidgets[NetworkCanvas, NetworkCanvasPart] = ReadableWidgets(NetworkCanvasPart)
 
 
 def network_part_of(canvas: NetworkCanvas) -> NetworkCanvasPart:
     """Return the part that stands for a canvas."""
-    key = id(canvas)
-    if key not in _PARTS:
-        _PARTS[key] = NetworkCanvasPart(canvas)
-        canvas.destroyed.connect(lambda: _PARTS.pop(key, None))
-    return _PARTS[key]
+    return _READABLE.part_of(canvas)
 
 
 def make_network_readable(kind: type[NetworkCanvas]) -> None:
     """Let Qt know how canvases of a class are read; done once for a program."""
-
-    def factory(_class_name: str, widget: QObject | None) -> QAccessibleInterface | None:
-        return network_part_of(widget) if isinstance(widget, kind) else None
-
-    if not _installed:
-        _installed.append(True)
-        QAccessible.installFactory(factory)
+    _READABLE.install(kind)
