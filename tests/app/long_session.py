@@ -58,6 +58,10 @@ def _refs(project: Project, random: Random) -> list[BlockRef]:
     return list({_ref(project, random): None for _ in range(random.randint(1, 4))})
 
 
+DATES = ("2026-11-27", "2026-12-01", "2026-13-01")
+"""Days of notes and sheets; the last one is none."""
+
+
 def _magazine(project: Project, random: Random) -> str:
     magazines = [] if project.flow is None else [magazine.id for magazine in project.flow.magazines]
     return random.choice([*magazines, "nowhere"])
@@ -288,5 +292,13 @@ ARGUMENTS: Mapping[str, Maker] = {
     "write_states": _columns,
     "rewrite_states": lambda p, r: {"lane_ids": [_lane(p, r).id]},
     "set_stacks": lambda p, r: {"stacks": r.sample(p.stacks, len(p.stacks))},
+    "set_home": lambda _p, r: {"angle_deg": r.choice((None, _deg(r)))},
+    "add_note": lambda _p, r: {"date": r.choice(DATES), "text": r.choice(("Printed A1.", "", "two\nlines"))},
+    "start_sheet": lambda _p, r: {"date": r.choice(DATES)},
+    "tick": lambda p, r: {
+        "angle_deg": _deg(r),
+        "seen": {(state := _state(p, r)).lane: r.choice((state.level, 3.5, None))},
+    },
+    "forget": lambda _p, r: {"angle_deg": _deg(r)},
 }
 """For every edit of the table what it may be called with."""

@@ -11,8 +11,8 @@ from shaftscore_app.views.empty_page import EmptyPage
 from tests.app.conftest import WindowMaker
 from tests.app.machines import clean_gates
 
-WITHOUT = {"properties", "coverage", "flow"}
-"""Views that always show something of the machine, and the flow, which is tested by itself."""
+WITHOUT = {"properties", "coverage", "flow", "operation"}
+"""Views that always show something of the machine, and two which are tested by themselves."""
 
 
 def _page(qtbot, window: MainWindow, name: str) -> EmptyPage:

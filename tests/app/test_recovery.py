@@ -275,7 +275,7 @@ def test_work_of_the_program_maker_is_kept_and_offered_after_a_stop(
     second.groups.keeping.look_for_drafts()
     bar = second.groups.keeping.draft_bar
     assert bar.text.text().endswith("It has work of the Program maker that was not applied.")
-    click(qtbot, bar.button("Use it"))
+    click(qtbot, bar.button("Restore"))
     assert second.program.session.draft == painted
     assert second.program.truth.text.toPlainText() == "p  q  A1"
     assert second.program.is_unapplied

@@ -30,6 +30,8 @@ from PySide6.QtWidgets import (
 
 from shaftscore.bringup import LikelyCause
 from shaftscore_app.document import Document
+from shaftscore_app.document.coverage import RowAction
+from shaftscore_app.document.ways_out import first_lane, states_of
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.turns import Later
 from shaftscore_app.theme import Theme
@@ -43,6 +45,7 @@ from shaftscore_app.views.bring_up.session import BringUpSession
 from shaftscore_app.views.bring_up.symptoms import SymptomsPanel
 from shaftscore_app.views.bring_up.words import EMPTY, LEGEND, check_text, turn_text
 from shaftscore_app.views.calm import CalmRefresh
+from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.tabbed import TabbedView
 from shaftscore_app.widgets.scrolling import upright_scroll
 
@@ -123,7 +126,8 @@ class BringUpView(TabbedView):
         self.symptoms = SymptomsPanel(session, jobs, theme)
         self.faces = [QToolButton() for _ in FACES]
         self.pages = [QToolButton() for _ in PAGES]
-        self.heading, self.legend, self.empty = QLabel("What do you see?"), QLabel(LEGEND), QLabel(EMPTY)
+        self.heading, self.legend = QLabel("What do you see?"), QLabel(LEGEND)
+        self.empty = EmptyPage(theme, EMPTY)
         self.on = QPushButton("Next check")
         self.note = QLabel()
         self._page, self._shows_all = 0, True
@@ -152,9 +156,6 @@ class BringUpView(TabbedView):
         self.note.setWordWrap(True)
         self.note.hide()
         self.legend.setObjectName("muted")
-        self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self.empty.setWordWrap(True)
-        self.empty.setObjectName("muted")
         self._crank_area = upright_scroll(self.crank)
         self._middle, self._right = QSplitter(Qt.Orientation.Vertical), QSplitter(Qt.Orientation.Horizontal)
         self._upper = QWidget()
@@ -258,10 +259,16 @@ class BringUpView(TabbedView):
         self.board.measuring_wanted.connect(self.measuring.begin)
         self.measuring.finished.connect(self.board.setFocus)
 
+    def _way_out(self) -> RowAction | None:
+        """Return what gives the machine what there is to look at: lanes, or states of the first one."""
+        lanes = self._document.project.lanes
+        return states_of(lanes[0]) if lanes else first_lane(self._document)
+
     def _follow_session(self) -> None:
         session = self.session
         self.note.hide()
         self._stack.setCurrentIndex(0 if session.stops else 1)
+        self.empty.say(EMPTY, self._way_out())
         self.heading.setText("What do you see?" if self._shows_all else turn_text(session))
         self.legend.setText(LEGEND if self._shows_all else check_text(session))
 
@@ -322,7 +329,6 @@ class BringUpView(TabbedView):
         self.legend.setFont(theme.font(12))
         self.note.setFont(theme.font(12, 600))
         self.note.setContentsMargins(px(12), px(4), px(12), 0)
-        self.empty.setFont(theme.font(13))
         for button in (*self.pages, *self.faces, self.on):
             button.setFont(theme.font(12))
         self._head_row.setContentsMargins(px(12), px(10), px(12), px(4))

@@ -24,8 +24,12 @@ PLACE = 30_000
 
 
 def spring_ratio(solution: Solution, memo: Memo) -> Iterator[Finding]:
-    """Find springs whose ratio contradicts their hooks; in a hurry what was last said stands in."""
-    if not any(lane.lane.parts is not None for lane in solution.lanes.values()):
+    """Find springs whose ratio contradicts their hooks; in a hurry what was last said stands in.
+
+    Nothing is said of some lanes alone: where a spring's other end has room depends on all of them.
+    """
+    is_whole = len(solution.lanes) == len(solution.project.lanes)
+    if not is_whole or not any(lane.lane.parts is not None for lane in solution.lanes.values()):
         return
     reads = (
         solution.project.frame,

@@ -121,14 +121,14 @@ CASES: list[tuple[Project, str, str, str, str]] = [
         tea(MINT, gates=(opens("mint", item_s=2.0),)),
         "missed-release",
         "turn 1, 52.4°",
-        "8.0 mm to 10.0 mm 977 ms lets 0 mints through; 1 is meant, which takes 2.00 s.",
+        "8.0 mm to 10.0 mm 977 ms lets 0 mints through; 1 is intended, which takes 2.00 s.",
         "End Mint open at 124.1°, 44.1° later.",
     ),
     (  # the second leaves after 0.8 s, 28.8 degrees, and 2.9 sooner in a machine that turns 10 % slower
         tea(MINT, gates=(opens("mint", mode="stream", item_s=0.4),)),
         "double-release",
         "turn 1, 52.4°",
-        "8.0 mm to 10.0 mm 977 ms lets 2 mints through; 1 is meant.",
+        "8.0 mm to 10.0 mm 977 ms lets 2 mints through; 1 is intended.",
         "End Mint open at 70.7°, 9.3° earlier.",
     ),
     (
@@ -146,14 +146,14 @@ CASES: list[tuple[Project, str, str, str, str]] = [
         ),
         "missed-release",
         "turn 1, 60.0°",
-        "8.0 mm to 10.0 mm 766 ms lets 0 mints through; 1 is meant: reloaded for 0 ms before.",
+        "8.0 mm to 10.0 mm 766 ms lets 0 mints through; 1 is intended: reloaded for 0 ms before.",
         "",
     ),
     (  # closed for 8.42 s; what would have to be longer is what shuts the gate
         tea(MINT, gates=(opens("mint", reload=Reload(state=at("mint", "closed"), item_s=9.0)),)),
         "missed-release",
         "turn 1, 52.4°",
-        "8.0 mm to 10.0 mm 977 ms lets 0 mints through; 1 is meant: reloaded for 8.42 s before.",
+        "8.0 mm to 10.0 mm 977 ms lets 0 mints through; 1 is intended: reloaded for 8.42 s before.",
         "",
     ),
     (  # mint is in the cup by 130.4; rose must come 7.2 later, and in reserve 10 % of its 0.1 s of travel
@@ -182,7 +182,7 @@ CASES: list[tuple[Project, str, str, str, str]] = [
         ),
         "missed-release",
         "turn 1, 152.4°",
-        "8.0 mm to 10.0 mm 977 ms lets 0 mints through; 1 is meant: Cup is full.",
+        "8.0 mm to 10.0 mm 977 ms lets 0 mints through; 1 is intended: Cup is full.",
         "Make room for 2 mints in Cup.",
     ),
 ]

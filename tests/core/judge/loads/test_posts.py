@@ -67,7 +67,7 @@ def tall(rod_mm: float = 4.0, frame: MachineFrame | None = None) -> Project:
 
 def weak(project: Project) -> list[Finding]:
     found = [one for one in examine(project).findings if one.rule == "weak-part"]
-    return [one for one in found if "gives way" in words(one, project).what]
+    return [one for one in found if "yields" in words(one, project).what]
 
 
 def test_a_rod_that_is_too_thin_for_its_height_is_said_with_the_one_that_does() -> None:

@@ -54,6 +54,7 @@ ORDER = (
     "Test cards for the hand crank",
     "Dial",
     "If it does not work",
+    "The first difference",
     "Home and restart",
     "Torque of each step by hand",
     "Running and inspection",
