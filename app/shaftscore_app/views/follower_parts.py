@@ -41,6 +41,7 @@ from shaftscore_app.views.follower_parts_copying import copy_menu, kind_menu
 from shaftscore_app.views.follower_parts_edits import FollowerEdits
 from shaftscore_app.views.follower_parts_panel import WIDE as PANEL_WIDE
 from shaftscore_app.views.follower_parts_panel import FollowerPanel
+from shaftscore_app.views.follower_parts_touching import with_overlaps
 from shaftscore_app.views.follower_parts_words import (
     EMPTY,
     KINDS,
@@ -189,22 +190,25 @@ class FollowerPartsView(TabbedView):
     def _show_drawing(self, layout: FollowerLayout | None) -> None:
         deg = self._document.cursor_deg
         drawing = None if layout is None else follower_drawing(self._project, layout, deg)
+        told = ""
+        if layout is not None and drawing is not None:
+            drawing, told = with_overlaps(self._solution, layout, drawing, deg, self._kept)
         self.canvas.setVisible(layout is not None)
         at = f"Seen from the top, at {wording.degrees(deg)}"
         heads = (
-            (at, "dashed: at the lowest and the highest level"),
+            (at, told or "dashed: at the lowest and the highest level"),
             ("From the side", "spread out along the lever, at true heights"),
         )
         self.canvas.show_drawing(drawing, heads)
         if layout is not None and drawing is not None:
-            self._describe(layout, drawing)
+            self._describe(layout, drawing, told)
 
-    def _describe(self, layout: FollowerLayout, drawing: FollowerDrawing) -> None:
+    def _describe(self, layout: FollowerLayout, drawing: FollowerDrawing, told: str) -> None:
         """Describe the drawing to those who do not see it."""
         both = (*drawing.top_dimensions, *drawing.side_dimensions)
         said = [f"{one.name} {wording.millimetres(one.value_mm)}" for one in both]
         figures = [f"{row.name} {row.value}" for row in figure_rows(self._project, layout)]
-        self.canvas.setAccessibleDescription("; ".join([*said, *figures]))
+        self.canvas.setAccessibleDescription("; ".join([*([told] if told else []), *said, *figures]))
 
     def _show_panel(self, layout: FollowerLayout) -> None:
         drawing = self.canvas.drawing

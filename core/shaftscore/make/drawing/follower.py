@@ -30,7 +30,19 @@ from shaftscore.stack.followers import NUT_HIGH, Points, post_radius_mm
 from shaftscore.stack.paths import circle
 
 ShapeKind = Literal[
-    "disc", "base", "bore", "part", "link", "hole", "roller", "screw", "rod", "frame", "ghost", "spring"
+    "disc",
+    "base",
+    "bore",
+    "part",
+    "link",
+    "hole",
+    "roller",
+    "screw",
+    "rod",
+    "frame",
+    "ghost",
+    "spring",
+    "touch",
 ]
 """What a shape shows: it says how it is drawn."""
 

@@ -27,11 +27,15 @@ LOOKS: dict[ShapeKind, tuple[Stroke, Tone | None]] = {
     "frame": (Stroke("muted"), "face"),
     "ghost": (Stroke("muted", "hair", "dashed"), None),
     "spring": (Stroke("ink", "hair"), None),
+    "touch": (Stroke("error"), None),
 }
 """Line and fill of each kind of shape."""
 
 CUT: dict[ShapeKind, Pattern] = {"disc": "rising"}
 """Hatches of what is cut in the view from the side."""
+
+HATCHED: dict[ShapeKind, Pattern] = {"touch": "crossed"}
+"""Hatches in the view from the top, over what is under them."""
 
 ROW_MM, SHEET_MM = 9.0, 14.0
 """Distance of rows of dimensions, and of both views on one sheet, mm."""
@@ -41,8 +45,8 @@ def shape_marks(shapes: Iterable[DrawnShape], *, cut: bool = False) -> Iterator[
     """Yield shapes as they are drawn, back to front; cut: from the side, where discs are cut."""
     for shape in shapes:
         line, fill = LOOKS[shape.kind]
-        pattern = CUT.get(shape.kind) if cut else None
-        ground: Tone | None = "paper" if pattern is not None else fill
+        pattern = CUT.get(shape.kind) if cut else HATCHED.get(shape.kind)
+        ground: Tone | None = "paper" if cut and pattern is not None else fill
         yield Path(
             shape.corners,
             line,
