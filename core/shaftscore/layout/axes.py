@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from shaftscore.base.wording import millimetres
 from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.frame_plan import FrameError, FrameWheel
-from shaftscore.layout.sweeps import SweptBands, disc_reach_mm, swept
+from shaftscore.layout.reach import disc_reach_mm
+from shaftscore.layout.sweeps import SweptBands, swept
 from shaftscore.model import Stack
 from shaftscore.solution import Solution
 

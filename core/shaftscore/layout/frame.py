@@ -48,8 +48,9 @@ from shaftscore.layout.frame_train import axle_holes, refuse_low_train, train_wh
 from shaftscore.layout.pillars import CLEAR_MM, STEP_MM, PillarSearch
 from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.printed import frame_walls, refuse_gone
+from shaftscore.layout.reach import disc_reach_mm, lanes_on
 from shaftscore.layout.spring_rods import spring_rods
-from shaftscore.layout.sweeps import SweptBands, disc_reach_mm, lanes_on
+from shaftscore.layout.sweeps import SweptBands
 from shaftscore.model import MachineFrame, Project, Stack
 from shaftscore.solution import Solution
 

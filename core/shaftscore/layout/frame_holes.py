@@ -30,7 +30,7 @@ from shaftscore.layout.frame_plan import (
     screw_hole_mm,
 )
 from shaftscore.layout.pivots import lever_seats
-from shaftscore.layout.sweeps import lanes_on
+from shaftscore.layout.reach import lanes_on
 from shaftscore.model import MachineFrame
 from shaftscore.solution import LaneSolution, Solution
 

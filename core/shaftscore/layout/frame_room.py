@@ -11,7 +11,7 @@ from shaftscore.layout.followers import FollowerLayout
 from shaftscore.layout.frame_heights import rod_of
 from shaftscore.layout.frame_plan import FrameError, FramePlan, FrameShaft
 from shaftscore.layout.hub import hub_plan, outer_face_mm
-from shaftscore.layout.sweeps import lanes_on
+from shaftscore.layout.reach import lanes_on
 from shaftscore.layout.train import train_parts
 from shaftscore.model import Project
 from shaftscore.solution import LaneSolution, Solution

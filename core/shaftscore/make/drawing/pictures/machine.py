@@ -15,7 +15,7 @@ import numpy as np
 from shaftscore.layout import Placement
 from shaftscore.layout.coupled import HubWheel, hub_wheels
 from shaftscore.layout.frame_plan import FramePlan
-from shaftscore.layout.sweeps import disc_reach_mm
+from shaftscore.layout.reach import disc_reach_mm
 from shaftscore.make.drawing.pictures.prisms import UprightPrism, as_new, lifted, part_prisms
 from shaftscore.make.solids import MadePart
 from shaftscore.model import Project, Stack
