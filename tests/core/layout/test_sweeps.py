@@ -10,7 +10,8 @@ import pytest
 import shapely
 
 from shaftscore.layout.axes import APART_MM, DIRECTIONS, stack_axes
-from shaftscore.layout.sweeps import SweptBands, disc_reach_mm, swept
+from shaftscore.layout.reach import disc_reach_mm
+from shaftscore.layout.sweeps import SweptBands, swept
 from shaftscore.model import Stack, replaced
 from shaftscore.solution import solve
 from tests.follower_machine import lever_lane

@@ -110,17 +110,23 @@ def spring_text(plan: FramePlan | None, alike: Sequence[FollowerLayout]) -> Iter
 
     plan: of the frame, if there is one.
     """
-    layout = alike[0]
-    hook = layout.parts.spring_hook_mm
-    load = layout.lane.load
-    if hook is None or load is None or load.spring is None:
+    layout, hook = alike[0], alike[0].parts.spring_hook_mm
+    ends: dict[float, list[str]] = {}
+    for one in alike:
+        load = one.lane.load
+        if load is not None and load.spring is not None:
+            ends.setdefault(load.spring.installed_mm, []).append(spring_rod(plan, one))
+    if hook is None or not ends:
         return
-    rods = list(dict.fromkeys(spring_rod(plan, one) for one in alike))
-    end = f"Its other end goes on rod {' or '.join(rods)}, level with the lever: it is then"
-    if not all(rods):
-        end = "Hold its other end so that it is"
     start = "pivot" if layout.pivot is not None else "roller"
-    yield (
-        f"Last, hook the spring into the hole {millimetres(hook)} from the {start}. {end} "
-        f"{millimetres(load.spring.installed_mm)} long while the output is at 0."
-    )
+    yield f"Last, hook the spring into the hole {millimetres(hook)} from the {start}."
+    for long, rods in ends.items():
+        yield _far_end_text(list(dict.fromkeys(rods)), millimetres(long))
+
+
+def _far_end_text(rods: Sequence[str], long: str) -> str:
+    """Return where the other ends of springs of one length go; rods: names, empty where there is none."""
+    if not all(rods):
+        return f"Hold its other end so that it is {long} long while the output is at 0."
+    where = f"rod {' or '.join(rods)}"
+    return f"On {where} its other end goes level with the lever: it is {long} long while the output is at 0."
