@@ -24,8 +24,8 @@ from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Tone, circl
 from shaftscore.make.drawing.template import HEAD, plate_template
 from shaftscore.model import Stack
 
-SCALES = (1.0, 0.5, 0.4, 0.2, 0.1, 0.05)
-"""Scales of a plan, the largest with room is taken: at 1:5 names crowd where 1:2.5 still has room."""
+SCALES = (1.0, 0.5, 0.4, 1 / 3, 0.25, 0.2, 0.1, 0.05)
+"""Scales of a plan, the largest with room is taken: at 1:5 names crowd where 1:3 still has room."""
 
 LEFT_MM, BELOW_MM, ABOVE_MM, RIGHT_MM = 34.0, 20.0, 3.0, 3.0
 """Room for dimensions about the plate, mm on paper."""

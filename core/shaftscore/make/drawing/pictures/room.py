@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -49,7 +49,8 @@ class LabelRoom:
             for away in DISTANCES_MM
             for way in (cmath.rect(1.0, math.radians(turn)) for turn in DIRECTIONS_DEG)
         ]
-        middle, away = next(((one, away) for one, away in tried if self._is_free(one, half)), tried[0])
+        middle = self._first_free([one for one, _ in tried], half)
+        away = next(away for one, away in tried if one == middle)
         self._take(middle, half)
         if away > DISTANCES_MM[0]:
             way = (middle - at) / abs(middle - at)
@@ -64,15 +65,23 @@ class LabelRoom:
         shares = [1.0 - step / STEPS for step in range(STEPS - 4)]
         aside = [1j * 2.2 * step * half.imag for step in ASIDE]
         tried = [start + share * (end - start) + by for share in shares for by in aside]
-        middle = next((one for one in tried if self._is_free(one, half)), tried[0])
+        middle = self._first_free(tried, half)
         self._take(middle, half)
         yield from grounded(middle, text, size_pt)
 
-    def _is_free(self, middle: complex, half: complex) -> bool:
+    def _first_free(self, tried: Sequence[complex], half: complex) -> complex:
+        """Return the first free place; where there is none, the first at which only circles are covered."""
+        for rounds in (self.rounds, ()):
+            for middle in tried:
+                if self._is_free(middle, half, rounds):
+                    return middle
+        return tried[0]
+
+    def _is_free(self, middle: complex, half: complex, rounds: Iterable[tuple[complex, float]]) -> bool:
         left, bottom, right, top = _box(middle, half)
         if left < self.low.real or bottom < self.low.imag or right > self.high.real or top > self.high.imag:
             return False
-        for at, radius in self.rounds:
+        for at, radius in rounds:
             aside = max(left - at.real, at.real - right, 0.0)
             if math.hypot(aside, max(bottom - at.imag, at.imag - top, 0.0)) < radius:
                 return False
