@@ -48,7 +48,8 @@ def test_a_lane_without_blocks_or_load_leads_to_where_they_are_described(
     for name in ("disc", "motion"):
         qtbot.mouseClick(_page(qtbot, window, name).button, Qt.MouseButton.LeftButton)
         table = window.docks["table"]
-        qtbot.waitUntil(lambda: table.isVisible() and table.widget().current == (2, 1))
+        qtbot.waitUntil(table.isVisible)
+        assert table.widget().current == (2, 1)  # type: ignore[attr-defined]
     assert _page(qtbot, window, "load").button.text() == "Describe load…"
     window.document.select_lane(None)
     page = _page(qtbot, window, "followers")

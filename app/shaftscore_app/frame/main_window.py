@@ -197,8 +197,8 @@ class MainWindow(QMainWindow):
         """Do a command that describes what is missing; a form opens at the field of a path."""
         if self.groups.machine.open_at(command, path):
             return
+        lane_id = self.document.selection.lane_id  # a table that comes to the front may choose another one
         self.actions_table[command].trigger()
-        lane_id = self.document.selection.lane_id
         if command == "view.diagram" and lane_id is not None:
             self.diagram.show_lane(lane_id)
         elif command == "view.table" and lane_id is not None:
