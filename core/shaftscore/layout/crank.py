@@ -1,9 +1,11 @@
-"""The crank by which a hand drives a machine: an arm on the first stack's rod with a handle at its end."""
+"""What a hand turns a machine by: a knob on the first stack's rod, or a crank, an arm with a handle."""
 
 from __future__ import annotations
 
 from shaftscore.base.wording import millimetres
 from shaftscore.built.fasteners import fastener
+from shaftscore.layout.bed import Size
+from shaftscore.layout.frame_heights import KNOB_MM
 from shaftscore.layout.frame_plan import FrameError
 from shaftscore.model import CrankSource, Project, Stack
 
@@ -12,6 +14,12 @@ WALL_MM = 6.0
 
 HANDLE_MM = 6.0
 """Diameter of the screw on which a handle turns: M6."""
+
+KNOB_RADIUS_MM = 20.0
+"""Radius of a knob over its lobes, at least."""
+
+LOBE_MM = 2.0
+"""How far the lobes of a knob stand out."""
 
 
 def crank_of(project: Project) -> CrankSource | None:
@@ -28,6 +36,19 @@ def turned_hub_mm(stack: Stack) -> float:
 def axle_mm() -> float:
     """Return the radius of the hole for the handle's screw, mm."""
     return fastener(HANDLE_MM).hole_mm / 2
+
+
+def knob_radius_mm(stack: Stack) -> float:
+    """Return the radius of the knob on a stack's rod over its lobes, mm."""
+    return max(KNOB_RADIUS_MM, turned_hub_mm(stack) + LOBE_MM)
+
+
+def turned_size_mm(project: Project, stack: Stack) -> Size:
+    """Return width, depth and height of the knob or crank arm on a stack's rod, mm."""
+    crank, hub, end = crank_of(project), turned_hub_mm(stack), axle_mm() + WALL_MM
+    if crank is None:
+        return 2 * knob_radius_mm(stack), 2 * knob_radius_mm(stack), KNOB_MM
+    return hub + crank.radius_mm + end, 2 * max(hub, end), KNOB_MM
 
 
 def refuse_short_crank(project: Project, stack: Stack) -> None:

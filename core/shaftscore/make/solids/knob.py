@@ -8,18 +8,15 @@ from __future__ import annotations
 import cmath
 import math
 
-from shaftscore.layout.crank import WALL_MM, axle_mm, crank_of, turned_hub_mm
+from shaftscore.layout.crank import LOBE_MM, WALL_MM, axle_mm, crank_of, knob_radius_mm, turned_hub_mm
 from shaftscore.layout.frame_heights import KNOB_MM
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
 from shaftscore.model import Project, Stack
 from shaftscore.stack import BulgePath, bore_path
 from shaftscore.stack.paths import circle
 
-RADIUS_MM = 20.0
-"""Radius of a knob over its lobes."""
-
-LOBES, LOBE_MM = 8, 2.0
-"""Lobes of a knob, and how far they stand out."""
+LOBES = 8
+"""Lobes of a knob."""
 
 
 def knob_part(project: Project, stack: Stack) -> MadePart:
@@ -29,7 +26,7 @@ def knob_part(project: Project, stack: Stack) -> MadePart:
     hub = turned_hub_mm(stack)
     holes: tuple[BulgePath, ...] = (bore,)
     if crank is None:
-        contour = lobed(max(RADIUS_MM, hub + LOBE_MM))
+        contour = lobed(knob_radius_mm(stack))
     else:
         contour = arm(hub, axle_mm() + WALL_MM, crank.radius_mm)
         holes = (bore, circle(axle_mm(), complex(crank.radius_mm)))

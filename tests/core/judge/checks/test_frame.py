@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from shaftscore.judge.report import QUICK, Report, examine, examine_as_drawn
-from shaftscore.model import Hub, MachineFrame, Project, Rod, Stack, replaced
+from shaftscore.model import Bore, CrankSource, Drive, Hub, MachineFrame, Project, Rod, Stack, replaced
 from tests.follower_machine import slide_lane
 from tests.machines import gate, machine
 from tests.samples import sample
@@ -34,6 +34,17 @@ def test_in_a_hurry_what_was_last_said_of_the_frame_stands_in() -> None:
     hurried = examine(framed(12.0), thin, stage=QUICK)
     assert said(hurried) == said(thin)
     assert said(examine(framed(12.0), hurried)) == said(examine(framed(12.0)))
+
+
+def test_a_crank_over_the_bed_is_said() -> None:
+    """Bore 8 mm: 4 + 0.1 + 6 mm about it, 250 mm to the axle, 3.3 + 6 mm (ISO 273, M6) about that: 269 mm."""
+    bore = Bore(shape="round", across_mm=8.0)
+    project = framed(12.0)
+    stack = replaced(project.stacks[0], bore=bore, fit_clearance_mm=0.1)
+    for radius_mm, told in ((250.0, True), (100.0, False)):
+        drive = Drive(source=CrankSource(kind="crank", radius_mm=radius_mm, turn="clockwise"))
+        found = said(examine_as_drawn(replaced(project, stacks=(stack,), drive=drive)))
+        assert any(why.startswith("The crank arm of 269 mm x 20 mm") for why in found) is told
 
 
 def test_what_another_part_says_the_frame_does_not_say_again() -> None:
