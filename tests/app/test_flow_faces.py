@@ -31,6 +31,8 @@ def _fed(window: MainWindow) -> MainWindow:
 
 
 def test_from_nothing_ctrl_shift_e_makes_all_gates_in_one_step(qtbot, bare: MainWindow) -> None:
+    bare.activateWindow()
+    qtbot.waitUntil(bare.isActiveWindow)  # a shortcut is heard by the active window alone
     qtbot.keyClick(
         bare.diagram, Qt.Key.Key_E, Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
     )
