@@ -126,7 +126,7 @@ def plan_gates(project: Project, lane_ids: Sequence[str], rows: Sequence[LevelGa
 
 
 def gates_for_lanes(project: Project, lane_ids: Sequence[str], rows: Sequence[LevelGates]) -> Edited:
-    """Make, change and remove the gates of lanes as the rows ask, with the parts that they name anew.
+    """Make, change and remove the gates of lanes as the rows ask, with the new parts that they name.
 
     A gate that is there keeps its id, mode and times. Raises EditError if there is no such lane, magazine or
     end, or where nothing would change.
@@ -203,7 +203,7 @@ def _matched(
 
 
 def _with_ends(flow: Flow, rows: Sequence[LevelGates]) -> tuple[Flow, Mapping[str | NewEnd, str]]:
-    """Return the flow with the parts that rows name anew, and the id of every end that rows name."""
+    """Return the flow with the new parts that rows name, and the id of every end that rows name."""
     asked = dict.fromkeys(end for row in rows if not row.keeps for end in (row.source, row.to))
     ids: dict[str | NewEnd, str] = {}
     for end in asked:
