@@ -96,7 +96,7 @@ def disc_over(project: Project, lane: str) -> BuildFault:
     name = mark(project, lane)
     return BuildFault(
         "disc-over",
-        f"Disc {name} lies with its marked face down",
+        f"Disc {name} is mounted with its marked face down",
         f"The code on the face of disc {name} must be up.",
         "Take the stack apart down to it, turn it over, and put everything back.",
         lanes=(lane,),

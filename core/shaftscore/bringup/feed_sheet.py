@@ -82,13 +82,13 @@ def refill_sentences(plan: FeedPlan) -> tuple[str, ...]:
     if refill is None:
         return ()
     if refill.why:
-        return (f"What is filled by hand: {refill.why}",)
+        return (f"Magazines filled by hand: {refill.why}",)
     if refill.turns is None:
-        return ("What is filled by hand does not run empty.",)
+        return ("Magazines filled by hand do not run empty.",)
     lasts = counted(refill.turns, "turn") + (f" and {counted(refill.steps, 'step')}" if refill.steps else "")
     gone = [_counted(one, one.count) for one in refill.refills if one.count]
     after = f"; refill {listed(gone)} after {counted(refill.turns, 'turn')}" if gone else ""
-    found = [f"What is filled by hand lasts {lasts}{after}."]
+    found = [f"Magazines filled by hand last {lasts}{after}."]
     wanted = [_counted(one, one.start_count) for one in refill.refills if one.start_count]
     if wanted and plan.steps is not None:
         found.append(f"For {counted(plan.steps, 'step')}, fill in {listed(wanted)}.")

@@ -90,7 +90,7 @@ def lane_strengths(solution: Solution, solved: LaneSolution, seats: dict[str, Le
         unknown.append("Its lever or slide is not described as parts.")
     elif layout.pivot is None:
         found += _axle(layout)
-        unknown.append("The slide itself is not judged.")
+        unknown.append("The slide itself is not checked.")
     else:
         found += [*_lever(project, layout), *_axle(layout), *_post(project, layout)]
     return LaneStrengths(

@@ -65,8 +65,8 @@ def slip_sentences(slip: SlipTorque, *, cranked: bool) -> Iterator[str]:
         return
     yield from _setting(slip, f"{lowered(slip.by.weakest.name)} of {slip.by.label}", cranked=cranked)
     yield (
-        "At the ends of a move the force of any torque grows without bound. What is left there, up to "
-        f"{millimetres(slip.by.end_mm, 2)} of lift for {slip.by.label}, its parts must give way by."
+        "At the ends of a move any torque gives a force without bound. Over the last "
+        f"{millimetres(slip.by.end_mm, 2)} of lift the parts of {slip.by.label} must therefore be flexible."
     )
 
 

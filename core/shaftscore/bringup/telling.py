@@ -56,7 +56,7 @@ def left_out_lines(sheet: SymptomSheet) -> Iterator[str]:
         yield f"{counted(sheet.left_out, 'fault')} left out: there are too many."
     if sheet.flow_left_out:
         faults = counted(sheet.flow_left_out, "fault")
-        yield f"What comes out is left out for {faults}: it would take too long."
+        yield f"The items were not simulated for {faults}, which would take too long."
 
 
 def group_text(project: Project, group: SymptomGroup) -> str:

@@ -189,9 +189,7 @@ class CrankPanel(QWidget):
         self._session, self._theme = session, theme
         self.check, self.turn, self.how, self.sheet = QLabel(), QLabel(), QLabel(), QLabel()
         self.care = QLabel(KEEP_CLEAR)
-        self.more = ViewChooser(
-            "Sheet", "What can be done with the sheet, a table of sightings, and the home angle"
-        )
+        self.more = ViewChooser("Sheet", "Commands for the sheet, a table of sightings and the home angle")
         self.more.setText("Sheet")
         self.dial = BenchDial(session, theme)
         self.back, self.next = QPushButton("Back"), QPushButton("Next check")

@@ -54,7 +54,7 @@ HELD_MS = 150
 
 PAGES = ("Crank", "Lanes", "Seen", "Causes")
 FACES = ("Likely causes", "Symptoms")
-FACE_TIPS = ("Causes of what was seen, ranked", "What each likely fault would look like, by what shows first")
+FACE_TIPS = ("Causes of what was seen, ranked", "Every likely fault, grouped by its first visible difference")
 WIDE, HIGH = 900, 520
 """From this size on all parts are shown at once, px of the design."""
 

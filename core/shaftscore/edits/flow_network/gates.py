@@ -133,7 +133,7 @@ def gates_for_lanes(project: Project, lane_ids: Sequence[str], rows: Sequence[Le
     """
     flow, plan = _planned(project, lane_ids, rows)
     if not (plan.new or plan.updated or plan.removed):
-        raise EditError("These gates are as asked already: nothing to change")
+        raise EditError("These gates exist already: nothing to change")
     updated = {gate.id: gate for gate in plan.updated}
     gates = [updated.get(gate.id, gate) for gate in flow.gates if gate.id not in plan.removed]
     made = consistent(set_flow(project, changed(flow, gates=(*gates, *plan.new))).project)

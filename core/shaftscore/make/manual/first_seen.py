@@ -89,7 +89,7 @@ def _said(project: Project, faults: Sequence[BuildFault]) -> Iterator[str]:
         turned = " or ".join(turned_text(angle) for angle in sorted(angles))
         yield f"Disc {mark(project, lane)} sits {turned} off its zero mark."
     for lane in over:
-        yield f"Disc {mark(project, lane)} lies with its marked face down."
+        yield f"Disc {mark(project, lane)} is mounted with its marked face down."
 
 
 def left_out_text(table: FirstSeenTable) -> str:

@@ -35,7 +35,7 @@ CAUTIONS = (
     "Rotating parts: wear nothing loose, and let nobody reach in while the machine runs. Printed parts can "
     "break; wear eye protection.",
     "Springs store energy: a follower can snap back when its disc is removed. Unhook a spring before you "
-    "take out its disc.",
+    "remove its disc.",
     "Stalled motors grow hot and can be strong enough to break fingers: fuse the motor, and make it stop by "
     "itself when it is held.",
     "Cut the power: make sure it stays off before you reach in, build, test by hand or take apart.",
