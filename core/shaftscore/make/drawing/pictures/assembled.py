@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from shaftscore.make.drawing.pictures.clamps import clamp
-from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies, follower_layouts
+from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies
 from shaftscore.make.drawing.pictures.frame_bodies import frame_parts
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart, prisms_of
 from shaftscore.make.drawing.pictures.projecting import COVER, PictureStyle, painted, seen
@@ -19,7 +19,7 @@ MOST_SCALE = 1.0
 
 def machine_parts(machine: PicturedMachine) -> Iterator[PicturedPart]:
     """Yield every part of a machine where it is at angle 0."""
-    layouts = follower_layouts(machine)
+    layouts = machine.followers
     for stack in machine.stacks:
         yield rod(machine, stack)
         yield from layers(machine, stack)

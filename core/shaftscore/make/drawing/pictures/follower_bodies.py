@@ -12,8 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from shaftscore.layout.follower_bars import axle_mm
-from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
-from shaftscore.layout.pivots import lever_seats
+from shaftscore.layout.followers import FollowerLayout
 from shaftscore.layout.placed import Points
 from shaftscore.make.drawing.pictures.machine import PartRole, PicturedMachine, PicturedPart
 from shaftscore.make.drawing.pictures.prisms import (
@@ -37,21 +36,6 @@ COILS = 9
 
 ROD_OVER_MM = 5.0
 """By which the rod of a pivot stands out over its lever, mm."""
-
-
-def follower_layouts(machine: PicturedMachine) -> dict[str, FollowerLayout]:
-    """Return how the followers of lanes are laid out as parts, by lane, those that are."""
-    seats, found = lever_seats(machine.solution), {}
-    for lane_id, solved in machine.solution.lanes.items():
-        if solved.stack not in machine.places:
-            continue
-        try:
-            made = machine_follower(machine.solution, solved, seats, machine.places[solved.stack][0])
-        except FollowerLayoutError:  # its parts are not made, and the export says why
-            continue
-        if made is not None:
-            found[lane_id] = made
-    return found
 
 
 def follower_bodies(

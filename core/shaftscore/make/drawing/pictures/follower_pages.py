@@ -16,7 +16,6 @@ from shaftscore.layout.purchases import follower_purchases
 from shaftscore.make.drawing.dimensions import SCALES, dimension, scale_text
 from shaftscore.make.drawing.follower import DrawnDimension, DrawnShape, ShapeKind, follower_drawing
 from shaftscore.make.drawing.follower_scene import shape_marks
-from shaftscore.make.drawing.pictures.follower_bodies import follower_layouts
 from shaftscore.make.drawing.pictures.follower_texts import (
     lever_text,
     rod_hole,
@@ -74,7 +73,7 @@ def follower_pages(
 ) -> tuple[FollowerPage, ...]:
     """Return a page for each kind of follower with parts; heights are of both drawings on paper, mm."""
     groups: dict[object, list[FollowerLayout]] = {}
-    for layout in follower_layouts(machine).values():
+    for layout in machine.followers.values():
         groups.setdefault(_kind_key(layout), []).append(layout)
     return tuple(_page(machine, group, (wide_mm, top_high_mm, side_high_mm)) for group in groups.values())
 

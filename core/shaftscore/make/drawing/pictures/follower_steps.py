@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from shaftscore.layout.followers import FollowerLayout
 from shaftscore.make.drawing.joint_texts import setting_steps
 from shaftscore.make.drawing.pictures.exploded import visible_edge
-from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies, follower_layouts
+from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies
 from shaftscore.make.drawing.pictures.follower_texts import (
     lever_text,
     no_parts_text,
@@ -29,7 +29,7 @@ LIFT_SHARES = (0.5, 1.0, 1.8, 2.6)
 
 def follower_steps(build: FrameBuild) -> Iterator[AssemblyStep]:
     """Yield the steps of followers, those of one kind and rod one after the other, alike ones counted."""
-    layouts = follower_layouts(build.machine)
+    layouts = build.machine.followers
     made = [lane for lane in build.machine.solution.lanes if lane in layouts]
     made.sort(key=lambda lane: _rod_key(layouts, lane))
     place = 0
@@ -103,7 +103,7 @@ def _follower_parts(build: FrameBuild, lane_id: str, layout: FollowerLayout) -> 
 
 
 def _repeat(build: FrameBuild, lane_id: str) -> RepeatedStep:
-    layout = follower_layouts(build.machine)[lane_id]
+    layout = build.machine.followers[lane_id]
     build.built += _follower_parts(build, lane_id, layout)
     code = layout.lane.code or layout.lane.label
     return RepeatedStep(build.take(), code, layout.lane.label, "")
@@ -111,7 +111,7 @@ def _repeat(build: FrameBuild, lane_id: str) -> RepeatedStep:
 
 def spring_steps(build: FrameBuild) -> Iterator[AssemblyStep]:
     """Yield the step in which all springs are hooked in, after everything else."""
-    layouts = follower_layouts(build.machine)
+    layouts = build.machine.followers
     new = [
         part
         for lane, layout in layouts.items()
@@ -139,7 +139,7 @@ def _far_ends(build: FrameBuild) -> str:
     return f"Hook their other ends, level with the levers, into the threads of their rods: {ends}."
 
 
-def _rod_key(layouts: dict[str, FollowerLayout], lane: str) -> tuple[float, str, float, float, float]:
+def _rod_key(layouts: Mapping[str, FollowerLayout], lane: str) -> tuple[float, str, float, float, float]:
     """Return by what followers are put on: rods by their lowest levers, on a rod from the lowest up."""
     own = layouts[lane]
     bottom, pivot = own.bands.levers[0].bottom_mm, own.pivot or own.guide_start or 0j
@@ -147,7 +147,7 @@ def _rod_key(layouts: dict[str, FollowerLayout], lane: str) -> tuple[float, str,
     return min([bottom, *same]), own.parts.kind, round(pivot.real, 2), round(pivot.imag, 2), bottom
 
 
-def _alike(layouts: dict[str, FollowerLayout], made: Sequence[str], place: int) -> list[str]:
+def _alike(layouts: Mapping[str, FollowerLayout], made: Sequence[str], place: int) -> list[str]:
     """Return the lanes after a place whose followers are put on as the one there."""
     own = layouts[made[place]]
     found = []

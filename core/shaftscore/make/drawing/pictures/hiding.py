@@ -10,6 +10,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -145,8 +146,12 @@ def _front(one: UprightPrism, other: UprightPrism) -> int:
     return int(np.sign(round(total, 9)))
 
 
+@lru_cache(maxsize=20_000)
 def _ranges(one: UprightPrism, other: UprightPrism) -> tuple[Points, ...] | None:
-    """Return from where to where both reach to the back at common lines of sight; None without any."""
+    """Return from where to where both reach to the back at common lines of sight; None without any.
+
+    Kept, since each step of the assembly paints the same bodies again with a few more.
+    """
     left, right = max(one.box[0], other.box[0]), min(one.box[1], other.box[1])
     if right - left <= 1e-9:
         return None

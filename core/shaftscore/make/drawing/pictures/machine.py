@@ -14,7 +14,9 @@ import numpy as np
 
 from shaftscore.layout import Placement
 from shaftscore.layout.coupled import HubWheel, hub_wheels
+from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_plan import FramePlan
+from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.reach import disc_reach_mm
 from shaftscore.make.drawing.pictures.prisms import UprightPrism, as_new, lifted, part_prisms
 from shaftscore.make.solids import MadePart
@@ -89,6 +91,21 @@ class PicturedMachine:
     def by_code(self) -> Mapping[str, MadePart]:
         """The parts by their codes."""
         return {part.code: part for part in self.parts}
+
+    @cached_property
+    def followers(self) -> Mapping[str, FollowerLayout]:
+        """How the followers of lanes are laid out as parts, by lane, those that are."""
+        seats, found = lever_seats(self.solution), {}
+        for lane_id, solved in self.solution.lanes.items():
+            if solved.stack not in self.places:
+                continue
+            try:
+                made = machine_follower(self.solution, solved, seats, self.places[solved.stack][0])
+            except FollowerLayoutError:  # its parts are not made, and the export says why
+                continue
+            if made is not None:
+                found[lane_id] = made
+        return found
 
     @cached_property
     def _own_prisms(self) -> dict[str, tuple[UprightPrism, ...]]:

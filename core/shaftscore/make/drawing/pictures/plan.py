@@ -16,7 +16,7 @@ import numpy as np
 from shaftscore.base.wording import degrees, millimetres
 from shaftscore.layout.frame_plan import FrameHole, FramePlan, PlateSide, plate_code
 from shaftscore.make.drawing.dimensions import dimension, scale_text
-from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies, follower_layouts
+from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
 from shaftscore.make.drawing.pictures.room import LabelRoom
 from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pinions, rod
@@ -98,7 +98,7 @@ def _margins(over_mm: Margins, scale: float) -> Margins:
 
 def _overhang_mm(machine: PicturedMachine, plan: FramePlan) -> Margins:
     """Return how far followers reach beyond the plate, mm."""
-    layouts = follower_layouts(machine)
+    layouts = machine.followers
     corners = [plan.low, plan.high]
     for lane_id, solved in machine.solution.lanes.items():
         for part in follower_bodies(machine, solved, layouts.get(lane_id)):
@@ -152,7 +152,7 @@ class _PlanDrawing:
         for part in self._gears():
             yield from self._outlines(part, Stroke("muted", "hair"))
         yield from self._motor()
-        layouts = follower_layouts(self.machine)
+        layouts = self.machine.followers
         for lane_id, solved in self.machine.solution.lanes.items():
             for part in follower_bodies(self.machine, solved, layouts.get(lane_id)):
                 if part.role in DRAWN:
