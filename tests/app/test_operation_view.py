@@ -53,7 +53,7 @@ def test_every_page_is_opened_by_its_command_and_says_what_it_found(window: Main
     at = table.view.visualRect(table.model.index(row, 0)).center()
     QTest.mouseClick(table.view.viewport(), LEFT, pos=at)
     assert window.document.selection.lane_id == "flap"
-    assert "A turn brings cup 6 items fewer and tray 6 items more." in stuck.details.text()
+    assert "A turn brings Cup 6 items fewer and Tray 6 items more." in stuck.details.text()
     assert "Unplug the motor" in stuck.cautions.text()
     home = opened(window, qtbot, "prove.home")
     assert home.head.text() == "Home is at 224.9°, chosen."

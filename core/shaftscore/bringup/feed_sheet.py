@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from shaftscore.base.wording import counted, per_minute, plain, plural
+from shaftscore.base.wording import counted, part_name, per_minute, plain, plural
 from shaftscore.bringup.feed import FeedPlan, Refill, StorePlan, SupplyPlan
 from shaftscore.bringup.sheets import OperationSheet, SheetTable, listed
 from shaftscore.model import Magazine
@@ -34,7 +34,7 @@ def _without_answer(supplies: Sequence[SupplyPlan]) -> Iterator[str]:
     """Yield why supplies have no answer."""
     silent = [one for one in supplies if one.why and not one.stores]
     for one in silent[:MOST_NAMED]:
-        yield f"{one.supply}: {one.why}"
+        yield f"{part_name(one.supply)}: {one.why}"
     if len(silent) > MOST_NAMED:
         yield f"{len(silent) - MOST_NAMED} further supplies have no answer."
 
@@ -62,7 +62,8 @@ def _rows(plan: FeedPlan) -> Iterator[tuple[str, ...]]:
     for supply in plan.supplies:
         for store in supply.stores:
             rate = _rate(supply, rates.get(supply.supply), for_ever=plan.steps is None)
-            yield supply.supply, store.magazine, store.item, rate, *_counts(store, magazines[store.magazine])
+            names = part_name(supply.supply), part_name(store.magazine)
+            yield *names, store.item, rate, *_counts(store, magazines[store.magazine])
 
 
 def _counts(store: StorePlan, own: Magazine) -> tuple[str, str]:
@@ -97,5 +98,5 @@ def refill_sentences(plan: FeedPlan) -> tuple[str, ...]:
 
 def _counted(one: Refill, many: int) -> str:
     if one.item == "item":
-        return f"{many} in {one.magazine}"
+        return f"{many} in {part_name(one.magazine)}"
     return f"{many} {one.item if many == 1 else plural(one.item)}"

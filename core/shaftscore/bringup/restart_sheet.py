@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import isfinite
 
-from shaftscore.base.wording import counted, degrees, millimetres, newton_metres
+from shaftscore.base.wording import counted, degrees, millimetres, newton_metres, part_name
 from shaftscore.bringup.hand_torque import HandTorque
 from shaftscore.bringup.home import HomeAngle, RestartCard, RestartRow
 from shaftscore.bringup.sheets import (
@@ -51,7 +51,7 @@ def home_sentences(home: HomeAngle) -> Iterator[str]:
     if home.moving:
         yield f"{listed(home.moving)} {'moves' if len(home.moving) == 1 else 'move'} there."
     if home.channels:
-        yield f"An item may be on its way in {listed(home.channels)}."
+        yield f"An item may be on its way in {listed([part_name(one) for one in home.channels])}."
     if not home.given:
         yield "There is no angle at which all lanes rest and no item is on its way."
 
@@ -77,7 +77,7 @@ def restart_row(row: RestartRow, turn: str, home_deg: float) -> tuple[str, ...]:
     comes_out = [counted(many, name) for name, many in row.comes_out.items()]
     return (
         f"{stretch}, {row.name}" if row.name else stretch,
-        listed(tuple(row.take_out)) or "nothing",
+        listed([part_name(one) for one in row.take_out]) or "nothing",
         f"{other if row.goes_back else turn} to {degrees(home_deg)}",
         degrees(row.turn_deg, 0),
         listed(comes_out) or "nothing",

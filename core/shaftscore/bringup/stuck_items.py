@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from shaftscore.base.angles import Arcs
-from shaftscore.base.wording import counted
+from shaftscore.base.wording import counted, part_name
 from shaftscore.bringup.flow_network import states_of
 from shaftscore.bringup.sheets import listed
 from shaftscore.judge.flow.clock import CycleClock
@@ -120,7 +120,8 @@ def stuck_sentences(items: StuckItems) -> Iterator[str]:
         verb = "stays" if len(items.runs_out) == 1 else "stay"
         yield f"{_sentence(_named(items.runs_out))} {verb} open, and what is behind runs out."
     ends = [
-        f"{end or 'outside'} {counted(abs(many), 'item')} {'more' if many > 0 else 'fewer'}"
+        f"{part_name(end) if end else 'outside'} {counted(abs(many), 'item')} "
+        f"{'more' if many > 0 else 'fewer'}"
         for end, many in items.ends.items()
     ]
     if ends:
@@ -131,7 +132,7 @@ def stuck_sentences(items: StuckItems) -> Iterator[str]:
 
 def _named(ids: tuple[str, ...]) -> str:
     word = "gate" if len(ids) == 1 else "gates"
-    return f"{word} {listed(ids)}"
+    return f"{word} {listed([part_name(one) for one in ids])}"
 
 
 def _sentence(text: str) -> str:

@@ -120,7 +120,7 @@ def test_items_of_a_stuck_flap_go_to_its_other_end() -> None:
     assert dict(stuck["tray"].ends) == {"cup": -6, "tray": 6}
     assert stuck["shut"].lost == 6
     assert stuck["cup"].is_harmless
-    assert list(stuck_sentences(stuck["tray"])) == ["A turn brings cup 6 items fewer and tray 6 items more."]
+    assert list(stuck_sentences(stuck["tray"])) == ["A turn brings Cup 6 items fewer and Tray 6 items more."]
 
 
 def test_levers_on_one_rod_are_named() -> None:
