@@ -54,10 +54,6 @@ MOST_SCANNED = 3
 MOST_EXCHANGED = 10
 """Exchanged discs or levers to which a second fault is looked for."""
 
-BEFORE_DEG = 0.5
-"""How far before the first check that it spoils a slip is placed, degrees."""
-
-
 @dataclass(frozen=True)
 class FoundCause:
     """Faults, and how well they explain the sheet."""
@@ -205,10 +201,13 @@ class CauseFinder:
         return [self._slip(int(check) + 1, scores[:, check]) for check in best]
 
     def _slip(self, check: int, scores: np.ndarray) -> MachineState:
-        """Return a machine whose coupling slipped before a check by the angle that explains most."""
+        """Return a machine whose coupling slipped before a check by the angle that explains most.
+
+        It is placed in the middle between that check and the one before: the sheet does not say where.
+        """
         shifts = self._scan.shifts_deg[:-1]
         place = middle_of_best(shifts, scores)
-        at = float(self._scan.run_deg[check]) - BEFORE_DEG
+        at = float(self._scan.run_deg[check - 1 : check + 1].mean())
         return self._refined(self._drawn, self._with(self._drawn, said.slips(float(shifts[place]), at)))
 
     # ---- pairs
