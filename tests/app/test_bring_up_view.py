@@ -176,7 +176,7 @@ def test_a_table_is_read_as_one_step_and_home_is_kept(view: BringUpView, qtbot) 
 
 
 def test_symptoms_lead_to_the_check_at_which_they_show_first(view: BringUpView, qtbot) -> None:
-    qtbot.mouseClick(view.faces[1], Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(view.faces[2], Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: view.symptoms.sheet is not None, timeout=30_000)
     tree, sheet = view.symptoms.tree, view.symptoms.sheet
     assert sheet is not None
@@ -192,3 +192,25 @@ def test_symptoms_lead_to_the_check_at_which_they_show_first(view: BringUpView, 
     stop, group = view.session.stop, sheet.groups[2]
     assert stop is not None
     assert (stop.angle_deg, view.session.lane_id) == (group.angle_deg, group.lane)
+
+
+def test_counted_items_are_typed_beside_what_is_due_and_join_the_ranking(view: BringUpView, qtbot) -> None:
+    ready(view, qtbot)
+    qtbot.mouseClick(view.faces[1], Qt.MouseButton.LeftButton)
+    counts, table = view.items.counts, view.items.table
+    qtbot.waitUntil(lambda: counts.due.get("cup") == (6, 6, 6))  # six scoops a turn, says the sample
+    row = counts.ends.index("cup")
+    table.setFocus()
+    table.setCurrentIndex(counts.index(row, 0))
+    for _turn in range(3):  # Enter goes on to the next turn
+        qtbot.keyClick(table, Keys.Key_5)
+        qtbot.keyClick(view.focusWidget(), Keys.Key_Return)
+    assert view._document.committed.bring_up[-1].arrived == {"cup": (5, 5, 5)}
+    assert view._document.committed.bring_up[-1].checks == ()  # no digit was a level
+    assert counts.index(row, 1).data() == "5 ≠ 6"
+    qtbot.waitUntil(lambda: view.ranker.ranking is not None and view.ranker.ranking.differences == 3)
+    assert view.ranker.ranking is not None
+    assert view.causes.head.text() == "3 of 3 observations differ"
+    table.setCurrentIndex(counts.index(row, 0))
+    qtbot.keyClick(table, Keys.Key_Delete)
+    assert view._document.committed.bring_up[-1].arrived == {"cup": (None, 5, 5)}

@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from shaftscore.bringup.arrivals import CountedItems
 from shaftscore.bringup.condition import Conditions, LaneCondition
 from shaftscore.bringup.outputs import BuiltOutputs
 from shaftscore.bringup.records import PredictedSighting
@@ -138,14 +139,29 @@ class ComparedSheet:
         return replace(seen, differ=seen.contradicts(*self.outputs.within(own, seen.run_deg, HAND_DEG)))
 
     @cached_property
-    def sightings(self) -> int:
-        """How many sightings can be compared."""
+    def counted(self) -> CountedItems:
+        """The items that were counted."""
+        return CountedItems(self.outputs, self.sheet.arrived)
+
+    @cached_property
+    def lane_sightings(self) -> int:
+        """How many sightings of lanes can be compared."""
         return sum(len(one.check) for one in self.lanes.values())
+
+    @cached_property
+    def lane_differences(self) -> int:
+        """How many of them the drawn machine contradicts."""
+        return sum(int(one.differ.sum()) for one in self.lanes.values())
+
+    @cached_property
+    def sightings(self) -> int:
+        """How many sightings of lanes, and counts of items, can be compared."""
+        return self.lane_sightings + len(self.counted.rows)
 
     @cached_property
     def differences(self) -> int:
         """How many of them the drawn machine contradicts."""
-        return sum(int(one.differ.sum()) for one in self.lanes.values())
+        return self.lane_differences + self.counted.differences
 
     def held_against(self, lane: str, condition: LaneCondition) -> tuple[Flags, Flags]:
         """Return which differences a condition of a lane explains, which sightings it contradicts: (n,)."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from shaftscore.base.wording import degrees, listed, percent
+from shaftscore.base.wording import degrees, listed, part_name, percent
 from shaftscore.bringup.records import BuildFault
 from shaftscore.model import MotorSource, Project, Stack
 
@@ -247,8 +247,8 @@ def empty(magazine: str) -> BuildFault:
     """Return a magazine that is empty when the machine starts."""
     return BuildFault(
         "empty",
-        f"Magazine {magazine} is empty at the start",
-        f"Look into magazine {magazine}.",
+        f"Magazine {part_name(magazine)} is empty at the start",
+        f"Look into magazine {part_name(magazine)}.",
         "Fill it by hand before the first turn, and look whether its supply reaches it.",
         part=magazine,
     )

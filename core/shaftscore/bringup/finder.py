@@ -54,6 +54,7 @@ MOST_SCANNED = 3
 MOST_EXCHANGED = 10
 """Exchanged discs or levers to which a second fault is looked for."""
 
+
 @dataclass(frozen=True)
 class FoundCause:
     """Faults, and how well they explain the sheet."""

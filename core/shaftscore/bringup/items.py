@@ -22,11 +22,12 @@ from shaftscore.kinematics.followers import Reals
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Channel, Flow, LevelState, Magazine, Project, State
 from shaftscore.model.base import replaced
+from shaftscore.model.bench import MOST_COUNTED_TURNS
 
 SAMPLES = 2880
 """Places of a turn at which a lane is looked at to find its stretches; between them it is straight."""
 
-TURNS = 3
+TURNS = MOST_COUNTED_TURNS
 """Turns that are counted."""
 
 LEFT = "out of the machine"

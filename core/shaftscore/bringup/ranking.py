@@ -13,8 +13,10 @@ from shaftscore.base.wording import counted, degrees, listed, millimetres
 from shaftscore.bringup.angles import check_angles, step_at
 from shaftscore.bringup.comparing import HAND_DEG, ComparedSheet, predicted_sighting
 from shaftscore.bringup.condition import Conditions
+from shaftscore.bringup.counted_causes import with_counts
 from shaftscore.bringup.fault_words import mark
 from shaftscore.bringup.finder import CauseFinder, FoundCause, conditions_with
+from shaftscore.bringup.items import TURNS
 from shaftscore.bringup.outputs import BuiltOutputs
 from shaftscore.bringup.records import (
     AlikeCauses,
@@ -57,6 +59,8 @@ ORDER = (
     "disc-over",
     "off-position",
     "spring-off",
+    "empty",
+    "slow-items",
     "all-late",
     "turned-disc",
     "travel",
@@ -84,22 +88,32 @@ def likely_causes(
     room = ONE_SIGHTING if compared.sightings >= WRONG_ONE_IN else 0.0
     wrong = len(sheet.checks) // WRONG_ONE_IN + min(compared.differences // WRONG_ONE_IN, MOST_DOUBTED)
     gain = ONE_SIGHTING * (PAIR_SIGHTINGS + wrong)
-    found = _believable(CauseFinder(compared), gain, room)
-    groups = _groups(compared, found, room)
-    doubt = _doubt(compared, found)
+    of_lanes = _believable(CauseFinder(compared), gain, room) if compared.lane_differences else []
+    found = with_counts(compared, of_lanes, gain)
+    causes = _each_once(sorted(found.causes, key=_order))[:MOST_CAUSES]
+    groups = _groups(compared, causes, room)
+    doubt = _doubt(compared, causes)
     look = _next_look(compared, groups, doubt, angles or check_angles(solution))
-    message = _message(compared, doubt, look)
+    message = _message(compared, doubt, look, found.left_out)
     return FaultRanking(compared.sightings, compared.differences, groups, not doubt, message, look)
 
 
 def _nothing(compared: ComparedSheet) -> str:
     if not compared.sightings:
         return "Nothing was seen yet."
-    return f"{_all(compared.sightings)} as drawn."
+    return f"{_all(compared)} as drawn."
 
 
-def _all(count: int) -> str:
-    return f"All {count} sightings are" if count > 1 else "The sighting is"
+def _all(compared: ComparedSheet) -> str:
+    word, count = _word(compared), compared.sightings
+    return f"All {count} {word}s are" if count > 1 else f"The {word} is"
+
+
+def _word(compared: ComparedSheet) -> str:
+    """Return what was seen, in a word."""
+    if not compared.counted.rows:
+        return "sighting"
+    return "observation" if compared.lane_sightings else "count"
 
 
 def _believable(finder: CauseFinder, gain: float, room: float) -> list[FoundCause]:
@@ -116,8 +130,12 @@ def _believable(finder: CauseFinder, gain: float, room: float) -> list[FoundCaus
         pairs = []
     least = min(needed, pairs[0].score - room) if pairs else 0.0
     pairs = [one for one in pairs if one.score >= least]
-    found = sorted([*pairs, *singles], key=lambda one: (-one.score, *_simplicity(one.faults)))
-    return _each_once(found)[:MOST_CAUSES]
+    return _each_once(sorted([*pairs, *singles], key=_order))[:MOST_CAUSES]
+
+
+def _order(cause: FoundCause) -> tuple[float, int, int]:
+    """Return what causes are sorted by: the best first, of equal ones the simplest."""
+    return -cause.score, *_simplicity(cause.faults)
 
 
 def _each_once(found: Sequence[FoundCause]) -> list[FoundCause]:
@@ -144,10 +162,20 @@ def _doubt(compared: ComparedSheet, found: Sequence[FoundCause]) -> Doubt:
     return "" if 2 * most > compared.differences - wrong else "poor"
 
 
-def _message(compared: ComparedSheet, doubt: Doubt, look: NextLook | None) -> str:
-    differ = f"{compared.differences} of {compared.sightings} sightings differ"
+def _message(compared: ComparedSheet, doubt: Doubt, look: NextLook | None, left_out: int) -> str:
+    told = _doubt_text(compared, doubt, look)
+    if not left_out:
+        return told
+    verb = "was" if left_out == 1 else "were"
+    return f"{told} Items of {counted(left_out, 'cause')} {verb} not run: it would take too long."
+
+
+def _doubt_text(compared: ComparedSheet, doubt: Doubt, look: NextLook | None) -> str:
+    differ = f"{compared.differences} of {compared.sightings} {_word(compared)}s differ"
     if not doubt:
         return f"{differ}."
+    if look is None and not compared.lane_differences:
+        return f"{differ}. Not clear: count what comes to each outlet in {TURNS} turns, or look at the lanes."
     if look is None:
         return f"{differ}. Not clear: measure where lanes change, for Lane > Correct from measurements."
     more = max(1, LEAST_DIFFERENCES - compared.differences)
@@ -196,15 +224,16 @@ def _named(causes: Sequence[LikelyCause]) -> str:
     return listed([*names, f"{len(causes) - 2} more"] if len(causes) > 2 else names)
 
 
-def _agreements(cause: LikelyCause) -> list[bool | None]:
-    """Return which of the sightings a cause agrees with, in order."""
-    return [one.agrees for check in cause.predicted for one in check.values()]
+def _agreements(cause: LikelyCause) -> tuple[list[bool | None], tuple[int, ...]]:
+    """Return which of the sightings a cause agrees with, in order, and what it brings."""
+    return [one.agrees for check in cause.predicted for one in check.values()], cause.brought
 
 
 def _cause(compared: ComparedSheet, found: FoundCause, rank: int) -> LikelyCause:
     drawn = compared.outputs.drawn()
     conditions = conditions_with(drawn, compared, found.faults)
     predicted = _predicted(compared, conditions)
+    brought = compared.counted.brought(conditions, found.faults) or ()
     return LikelyCause(
         faults=found.faults,
         statement="; ".join(_lower(place, fault.statement) for place, fault in enumerate(found.faults)),
@@ -212,7 +241,8 @@ def _cause(compared: ComparedSheet, found: FoundCause, rank: int) -> LikelyCause
         against=found.tally.against,
         rank=rank,
         predicted=predicted,
-        told=_told(compared, predicted),
+        told=_told(compared, predicted) or compared.counted.told(brought),
+        brought=brought,
     )
 
 

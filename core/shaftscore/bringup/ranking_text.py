@@ -64,5 +64,6 @@ def _cause_json(cause: LikelyCause) -> dict[str, Any]:
         "statement": cause.statement,
         "explained": cause.explained,
         "against": cause.against,
+        "brought": list(cause.brought),
         "faults": [fault_json(fault) for fault in cause.faults],
     }

@@ -97,7 +97,8 @@ class LikelyCause:
     statement: of all its faults. explained: sightings that differ from the drawn program and that it
     predicts. against: sightings that it contradicts. rank: from 1; equal ones share it. predicted: one
     mapping a check, by lane id. told: a sentence about the first sighting that it contradicts ("B3 would be
-    right at 252.0°; you saw left."), empty where there is none.
+    right at 252.0°; you saw left."), empty where there is none. brought: items that it brings, a number for
+    each count of the sheet.
     """
 
     faults: tuple[BuildFault, ...]
@@ -107,6 +108,7 @@ class LikelyCause:
     rank: int
     predicted: tuple[Mapping[str, PredictedSighting], ...]
     told: str = ""
+    brought: tuple[int, ...] = ()
 
     @property
     def score(self) -> float:

@@ -69,7 +69,7 @@ def scan(compared: ComparedSheet, conditions: Conditions, shifts_deg: Reals) -> 
     place[order] = np.arange(len(runs))
     explained = np.zeros((len(shifts_deg), len(runs)), np.int64)
     against, by_lane = np.zeros_like(explained), []
-    every = 1 + compared.sightings // MOST_SIGHTINGS
+    every = 1 + compared.lane_sightings // MOST_SIGHTINGS
     for lane, all_seen in compared.lanes.items():
         seen = all_seen.every(every)
         right, wrong = _held_against(compared, conditions[lane], seen, shifts_deg)

@@ -35,9 +35,14 @@ class BenchCheck:
 
 @dataclass(frozen=True)
 class SightingSheet:
-    """All checks of one sheet, in the order in which they were made."""
+    """All checks of one sheet, in the order in which they were made, and the items that were counted.
+
+    arrived: by the id of an outlet or a magazine, how many items came to it in each of the first turns; None
+    where they were not counted.
+    """
 
     checks: tuple[BenchCheck, ...] = ()
+    arrived: Mapping[str, tuple[int | None, ...]] = field(default_factory=dict)
 
     @property
     def sightings(self) -> Iterator[tuple[int, str, Sighting]]:
@@ -48,5 +53,6 @@ class SightingSheet:
 
     @property
     def count(self) -> int:
-        """How many sightings there are."""
-        return sum(len(check.seen) for check in self.checks)
+        """How many sightings and counts there are."""
+        counts = sum(one is not None for turns in self.arrived.values() for one in turns)
+        return counts + sum(len(check.seen) for check in self.checks)

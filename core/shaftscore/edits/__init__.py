@@ -77,7 +77,7 @@ from shaftscore.edits.machine import (
 )
 from shaftscore.edits.moving import insert_time, mirror_blocks, move_blocks, shift_each, shift_lanes
 from shaftscore.edits.points import points_of, read_points, set_points
-from shaftscore.edits.sightings import delete_sheet, forget, start_sheet, tick
+from shaftscore.edits.sightings import count_items, delete_sheet, forget, start_sheet, tick
 from shaftscore.edits.stacks import set_stacks
 from shaftscore.edits.state_table import rewrite_states, write_states
 from shaftscore.model.project import Project
@@ -152,6 +152,7 @@ EDITS: Mapping[str, Edit] = MappingProxyType(
             add_note,
             start_sheet,
             tick,
+            count_items,
             forget,
         )
     }
@@ -181,6 +182,7 @@ __all__ = [
     "clip_of",
     "clip_text",
     "copy_parts",
+    "count_items",
     "delete_blocks",
     "delete_lane",
     "delete_lanes",

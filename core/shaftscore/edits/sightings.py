@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping, Sequence
 
 from shaftscore.base.errors import EditError
-from shaftscore.base.wording import counted, listed
+from shaftscore.base.wording import counted, listed, part_name
 from shaftscore.edits.base import Edited, angle_words, changed, consistent, constructed, lane_of, wrapped
 from shaftscore.model.bench import BringUp, BringUpCheck, Sighting
 from shaftscore.model.project import Project
@@ -64,6 +64,20 @@ def forget(project: Project, angle_deg: float, lane_ids: Collection[str] | None 
     left = {} if lane_ids is None else {key: own for key, own in before.seen.items() if key not in lane_ids}
     made = _with_check(sheet, angle, left)
     return Edited(_with_newest(project, made), f"Clear the check at {angle_words(angle)}")
+
+
+def count_items(project: Project, end: str, items: Sequence[int | None]) -> Edited:
+    """Write down how many items came to an outlet or a magazine in the first turns, in the newest sheet.
+
+    items: of each turn, None where they were not counted; nothing counted in any turn removes the row. Raises
+    EditError if there is no sheet, or for a number that no count can be.
+    """
+    sheet = _newest(project)
+    arrived = {**(sheet.arrived or {}), end: tuple(items)}
+    if all(one is None for one in items):
+        del arrived[end]
+    made = changed(sheet, arrived=arrived or None)
+    return Edited(_with_newest(project, made), f"Count items in {part_name(end)}")
 
 
 def _newest(project: Project) -> BringUp:

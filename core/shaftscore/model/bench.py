@@ -32,6 +32,12 @@ MOST_NOTES = 10_000
 MOST_CODES = 10_000
 """Most parts whose revisions one entry names."""
 
+MOST_COUNTED_TURNS = 3
+"""First turns of a run in which items are counted."""
+
+MOST_ITEMS = 1_000_000
+"""Most items of one count."""
+
 MOST_SEEN = 4096
 """Most lanes that one check names: as many as a project has."""
 
@@ -84,6 +90,21 @@ Seen = Annotated[
 """Sighting of each lane by its id; a lane that is not named was not looked at. Read-only."""
 
 
+Arrived = Annotated[
+    Mapping[
+        Id,
+        Annotated[
+            tuple[Annotated[int, Field(ge=0, le=MOST_ITEMS)] | None, ...],
+            Field(max_length=MOST_COUNTED_TURNS),
+        ],
+    ],
+    Field(max_length=MOST_SEEN),
+    AfterValidator(_frozen),
+    PlainSerializer(dict),
+]
+"""Items that came to each outlet or magazine in the first turns, None where not counted. Read-only."""
+
+
 class Home(Record):
     """Where the machine stands when it is switched on.
 
@@ -119,12 +140,14 @@ class BringUp(Record):
     """One sheet of what was seen while the machine was cranked by hand.
 
     date: on which it was begun. revisions: of the discs that were on the machine, by their codes. checks: in
-    the order of their angles.
+    the order of their angles. arrived: items that came to each outlet or magazine, by its id, in turns 1 to 3
+    from the start; null where not counted. Ends that the flow no longer has are kept and not compared.
     """
 
     date: Date
     revisions: Revisions | None = None
     checks: Annotated[tuple[BringUpCheck, ...], Field(max_length=MOST_CHECKS)] = ()
+    arrived: Arrived | None = None
 
     def contradictions(self) -> Iterator[Contradiction]:
         """Refuse checks that are not in the order of their angles, and two at one angle."""

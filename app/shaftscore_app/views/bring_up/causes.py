@@ -218,13 +218,13 @@ class CausesPanel(QWidget):
     def refresh(self) -> None:
         """Show the head as it is now; causes follow when they are ranked."""
         session, ranking = self._session, self._ranker.ranking
-        self.head.setText(differences_text(session))
+        self.head.setText(differences_text(session, ranking))
         detail = "Ranking the causes…" if self._ranker.is_ranking else ""
         if not detail and ranking is not None and not ranking.clear and ranking.differences:
             detail = ranking.message
         elif not detail and ranking is not None and ranking.differences:
             detail = "Ranked by what each cause explains."
-        self.detail.setText(detail if session.seen_count else HINT)
+        self.detail.setText(detail if session.seen_count or session.has_counts else HINT)
         self.detail.setVisible(bool(self.detail.text()))
 
     def open_card(self, number: int) -> None:

@@ -20,7 +20,8 @@ def sightings_of(sheet: BringUp) -> SightingSheet:
         tuple(
             BenchCheck(check.angle_deg, {lane: seen for lane, seen in check.seen.items() if seen is not None})
             for check in sheet.checks
-        )
+        ),
+        sheet.arrived or {},
     )
 
 
@@ -54,7 +55,7 @@ class CauseRanker(QObject):
             self._of = None
             self._take(None, None)
             return
-        wanted = (*made_of(self._session.solution), sheet)
+        wanted = (*made_of(self._session.solution), self._session.project.flow, sheet)
         if self._of is not None and is_same(wanted, self._of):
             return
         self._of = wanted

@@ -14,7 +14,7 @@ from PySide6.QtCore import QObject, Signal
 from shaftscore.base.wording import counted
 from shaftscore.bringup import BuiltOutputs, check_angles, differs_from_drawn, read_sightings
 from shaftscore.bringup.stops import BenchStop, ExpectedLevel, bench_stop, expected, is_resting
-from shaftscore.edits import Edited, delete_sheet, forget, set_home, start_sheet, tick
+from shaftscore.edits import Edited, count_items, delete_sheet, forget, set_home, start_sheet, tick
 from shaftscore.make.solids.revisions import disc_revisions
 from shaftscore.model import BringUp, BringUpCheck, Lane, Project
 from shaftscore.model.bench import Sighting
@@ -207,6 +207,12 @@ class BringUpSession(QObject):
         return sum(seen is not None for check in checks for seen in check.seen.values())
 
     @property
+    def has_counts(self) -> bool:
+        """Whether items were counted."""
+        sheet = self.sheet
+        return sheet is not None and bool(sheet.arrived)
+
+    @property
     def checks_left(self) -> int:
         """At how many stops nothing was seen yet."""
         return sum(self.check(place) is None for place in range(len(self.stops)))
@@ -349,6 +355,11 @@ class BringUpSession(QObject):
         else:
             self.status_message.emit("All lanes that rest here are ticked already.")
 
+    def count(self, end: str, items: Sequence[int | None]) -> None:
+        """Write down how many items came to an outlet or a magazine in each of the first turns."""
+        if self._may_enter():
+            self._perform(lambda: count_items(self._with_sheet(), end, items))
+
     def clear(self, lane_id: str) -> None:
         """Forget what was seen of a lane at the current stop."""
         stop = self.stop
@@ -380,11 +391,11 @@ class BringUpSession(QObject):
 
     def _with_table(self, text: str) -> Edited:
         read = read_sightings(self._document.committed, text)
-        project, revisions = self._document.committed, self.revisions()
-        if self.sheet is None:
-            project = start_sheet(project, self._day(), revisions).project
+        project = self._with_sheet()
         for check in read.checks:
             project = tick(project, check.angle_deg, dict(check.seen)).project if check.seen else project
+        for end, items in read.arrived.items():
+            project = count_items(project, end, items).project
         return Edited(project, f"Read {counted(read.count, 'sighting')}")
 
     def _may_enter(self) -> bool:
@@ -398,11 +409,12 @@ class BringUpSession(QObject):
             self._perform(lambda: self._ticked(stop.angle_deg, seen))
 
     def _ticked(self, angle_deg: float, seen: Mapping[str, Sighting]) -> Edited:
-        """Tick, in a new sheet where there is none of these discs."""
+        return tick(self._with_sheet(), angle_deg, seen)
+
+    def _with_sheet(self) -> Project:
+        """Return the project with a new sheet where there is none of these discs."""
         project, revisions = self._document.committed, self.revisions()
-        if self.sheet is None:
-            project = start_sheet(project, self._day(), revisions).project
-        return tick(project, angle_deg, seen)
+        return project if self.sheet is not None else start_sheet(project, self._day(), revisions).project
 
     def _perform(self, make: Callable[[], Edited]) -> None:
         fault = commit(self._document, make)

@@ -38,6 +38,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.bring_up.board import LaneBoard
 from shaftscore_app.views.bring_up.causes import CausesPanel
 from shaftscore_app.views.bring_up.crank import CrankPanel
+from shaftscore_app.views.bring_up.items import ItemsPanel
 from shaftscore_app.views.bring_up.measuring import MeasuringLine
 from shaftscore_app.views.bring_up.ranking import CauseRanker
 from shaftscore_app.views.bring_up.seen import SeenTable
@@ -53,8 +54,12 @@ HELD_MS = 150
 """While something is held elsewhere the view follows so much later, ms."""
 
 PAGES = ("Crank", "Lanes", "Seen", "Causes")
-FACES = ("Likely causes", "Symptoms")
-FACE_TIPS = ("Causes of what was seen, ranked", "Every likely fault, grouped by its first visible difference")
+FACES = ("Likely causes", "Items", "Symptoms")
+FACE_TIPS = (
+    "Causes of what was seen, ranked",
+    "Count what came to each outlet in the first turns",
+    "Every likely fault, grouped by its first visible difference",
+)
 WIDE, HIGH = 900, 520
 """From this size on all parts are shown at once, px of the design."""
 
@@ -123,6 +128,7 @@ class BringUpView(TabbedView):
         self.table = SeenTable(session, theme, self.board.setFocus)
         self.ranker = CauseRanker(session, jobs)
         self.causes = CausesPanel(session, self.ranker, theme)
+        self.items = ItemsPanel(session, jobs, theme)
         self.symptoms = SymptomsPanel(session, jobs, theme)
         self.faces = [QToolButton() for _ in FACES]
         self.pages = [QToolButton() for _ in PAGES]
@@ -199,7 +205,7 @@ class BringUpView(TabbedView):
         return self._cards_part
 
     def _faces_part(self) -> QWidget:
-        """Return the right column: likely causes, or what each fault would look like."""
+        """Return the right column: likely causes, items counted, or what each fault would look like."""
         self._reasons, group = QWidget(), QButtonGroup(self)
         column, self._face_row = QVBoxLayout(self._reasons), QHBoxLayout()
         self._face = QStackedWidget()
@@ -211,8 +217,8 @@ class BringUpView(TabbedView):
             group.addButton(button, number)
             self._face_row.addWidget(button)
         self._face_row.addStretch(1)
-        self._face.addWidget(self.causes)
-        self._face.addWidget(self.symptoms)
+        for face in (self.causes, self.items, self.symptoms):
+            self._face.addWidget(face)
         self.faces[0].setChecked(True)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -222,9 +228,14 @@ class BringUpView(TabbedView):
         return self._reasons
 
     def show_face(self, number: int) -> None:
-        """Show the likely causes (0) or the symptoms (1)."""
+        """Show the likely causes (0), the items counted (1) or the symptoms (2)."""
         self._face.setCurrentIndex(number)
         self.faces[number].setChecked(True)
+        self._refresh_faces()
+
+    def _refresh_faces(self) -> None:
+        """Let the faces that are worked out only where they are looked at take up what is new."""
+        self.items.refresh()
         self.symptoms.refresh()
 
     def _page_bar(self) -> QWidget:
@@ -252,6 +263,7 @@ class BringUpView(TabbedView):
         for box in (self.crank.power_off, self.crank.springs):
             box.chosen.connect(self._go_on)
         self.on.clicked.connect(lambda: self.session.go_by(1))
+        self.items.status_message.connect(self.status_message)
         self.symptoms.status_message.connect(self.status_message)
         self.causes.status_message.connect(self.status_message)
         self.causes.action_wanted.connect(self._act)
@@ -314,7 +326,7 @@ class BringUpView(TabbedView):
         self.table.setVisible(shown[2])
         self._middle.setVisible(any(shown[:3]))
         self._reasons.setVisible(shown[3])
-        self.symptoms.refresh()
+        self._refresh_faces()
         if self._shows_all:
             self._crank_area.setFixedWidth(theme.px(LEFT))
             self._right.setSizes([self.width() - theme.px(RIGHT), theme.px(RIGHT)])

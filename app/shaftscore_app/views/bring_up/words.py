@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from shaftscore.base.wording import counted, degrees, listed, millimetres, plain
+from shaftscore.base.wording import degrees, listed, millimetres, plain
 from shaftscore.bringup import FaultRanking, LikelyCause, RepairAction
 from shaftscore.bringup.stops import BenchStop, ExpectedLevel
 from shaftscore.model import Project
@@ -80,13 +80,18 @@ def codes_text(codes: tuple[str, ...]) -> str:
     return listed(codes)
 
 
-def differences_text(session: BringUpSession) -> str:
-    """Return how many sightings differ ("4 of 78 sightings differ")."""
-    wrong, all_seen = len(session.differences()), session.seen_count
+def differences_text(session: BringUpSession, ranking: FaultRanking | None) -> str:
+    """Return how many sightings, and counts of items, differ ("4 of 78 sightings differ").
+
+    Those of lanes at once, with counts of items as soon as the causes are ranked.
+    """
+    wrong, all_seen, noun = len(session.differences()), session.seen_count, "sighting"
+    if session.has_counts and ranking is not None:
+        wrong, all_seen, noun = ranking.differences, ranking.sightings, "observation"
     if not all_seen:
-        return "Nothing was ticked yet"
+        return "Counted items are being compared" if session.has_counts else "Nothing was ticked yet"
     verb = "differs" if wrong == 1 else "differ"
-    return f"{wrong} of {counted(all_seen, 'sighting')} {verb}"
+    return f"{wrong} of {all_seen} {noun if all_seen == 1 else f'{noun}s'} {verb}"
 
 
 def spoken_lane(session: BringUpSession, lane_id: str) -> str:
