@@ -15,7 +15,7 @@ from PySide6.QtCore import Qt
 from shaftscore.judge.findings.rules import RULES
 from shaftscore_app.dialogs.guide import GuideDialog, resolved
 from shaftscore_app.menus.actions import COMMANDS, MENUS
-from shaftscore_app.runtime.guide import CHAPTERS, guide_folder, page_text, shown_text
+from shaftscore_app.runtime.guide import CHAPTERS, anchor_of, guide_folder, page_text, shown_text
 
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
@@ -90,6 +90,61 @@ def test_reading_it(qtbot: QtBot, theme: Theme) -> None:
     qtbot.waitUntil(lambda: dialog.reader.file == "findings/interlock.md")
     dialog.go_to("no such page")
     assert dialog.reader.file == "findings/interlock.md"
+
+
+def test_searching_it_and_going_back(qtbot: QtBot, theme: Theme) -> None:
+    from PySide6.QtWidgets import QTreeWidget, QWidget
+
+    home = QWidget()
+    qtbot.addWidget(home)
+    dialog = GuideDialog(home, theme)
+    dialog.show()
+    tree = dialog.findChild(QTreeWidget)
+    assert tree is not None
+    assert not dialog.back.isEnabled()
+    qtbot.keyClick(dialog, Qt.Key.Key_F, Qt.KeyboardModifier.ControlModifier)
+    dialog.search.setFocus()
+    qtbot.keyClicks(dialog.search, "undercut roller")
+    shown = {page for page, item in dialog._items.items() if not item.isHidden()}
+    assert "findings/undercut.md" in shown
+    assert "reference/shortcuts.md" not in shown
+    by_hand = {
+        file for file in FILES if {"undercut", "roller"} <= set(re.findall(r"\w+", page_text(file).lower()))
+    }
+    assert by_hand <= shown
+    assert dialog.told.text().startswith(f"{len(shown)} pages")
+    dialog.go_to("findings/undercut.md")
+    assert dialog.reader.extraSelections()
+    qtbot.keyClick(dialog.search, Qt.Key.Key_Return)
+    assert dialog.reader.textCursor().selectedText().lower() == "undercut"
+    dialog.search.clear()
+    assert not any(item.isHidden() for item in dialog._items.values())
+    qtbot.mouseClick(dialog.back, Qt.MouseButton.LeftButton)
+    assert (dialog.reader.file, dialog.back.isEnabled()) == ("index.md", False)
+    qtbot.mouseClick(dialog.forward, Qt.MouseButton.LeftButton)
+    assert dialog.reader.file == "findings/undercut.md"
+
+
+def test_a_link_to_a_heading_goes_there(qtbot: QtBot, theme: Theme) -> None:
+    from PySide6.QtCore import QUrl
+    from PySide6.QtWidgets import QWidget
+
+    home = QWidget()
+    qtbot.addWidget(home)
+    dialog = GuideDialog(home, theme, "bring_up.md")
+    dialog.show()
+    dialog.reader.anchorClicked.emit(QUrl("trouble.md#which-fault-it-is"))
+    assert dialog.reader.file == "trouble.md"
+    assert dialog.reader.textCursor().block().text() == "Which fault it is"
+    assert dialog.reader.verticalScrollBar().value() > 0
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_links_to_headings_name_headings(file: str) -> None:
+    for page, anchor in re.findall(r"\]\(([^)#]*)#([^)]+)\)", page_text(file)):
+        there = page_text(resolved(file, page) if page else file)
+        headings = {anchor_of(one) for one in re.findall(r"^#+ (.*)$", there, re.MULTILINE)}
+        assert anchor in headings, f"{file}: {page}#{anchor}"
 
 
 def test_every_menu_item_that_the_guide_names_is_there() -> None:

@@ -12,6 +12,9 @@ from pathlib import Path
 
 from shaftscore.judge.findings.rules import RULES
 
+LINK = re.compile(r"\]\([^)]*")
+"""Where a link leads, which is not read."""
+
 FIRST = "index.md"
 """The page that the guide opens at."""
 
@@ -71,6 +74,25 @@ def pages() -> list[tuple[str, list[Page]]]:
 
 def _title(file: str) -> str:
     return page_text(file).partition("\n")[0].removeprefix("# ").strip()
+
+
+def pages_with(typed: str) -> frozenset[str]:
+    """Return the pages that hold every word of a text, however it is written; all for no word."""
+    words = typed.casefold().split()
+    return frozenset(
+        file for _, files in CHAPTERS for file in files if not words or _holds(page_text(file), words)
+    )
+
+
+def _holds(text: str, words: list[str]) -> bool:
+    folded = LINK.sub("](", text).casefold()
+    return all(word in folded for word in words)
+
+
+def anchor_of(heading: str) -> str:
+    """Return what a link to a heading ends in, after its #."""
+    kept = re.sub(r"[^\w\s-]", "", heading.casefold())
+    return re.sub(r"\s+", "-", kept.strip())
 
 
 def shown_text(file: str, *, dark: bool) -> str:
