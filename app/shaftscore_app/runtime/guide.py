@@ -25,13 +25,13 @@ def page_of(rule: str) -> str:
 
 
 CHAPTERS = (
-    ("", (FIRST, "first_machine.md")),
+    ("", (FIRST, "first_machine.md", "installing.md")),
     (
         "The job",
         (
-            "capture.md", "program.md", "time.md", "prove.md", "arrange.md", "shape.md", "drive.md",
-            "stack.md", "export.md", "manual.md", "making.md", "running.md", "tune.md",
-            "trouble.md", "bring_up.md",
+            "capture.md", "program.md", "time.md", "prove.md", "arrange.md", "shape.md", "special_lanes.md",
+            "linkages.md", "drive.md", "stack.md", "export.md", "manual.md", "making.md", "running.md",
+            "tune.md", "trouble.md", "bring_up.md",
         ),
     ),
     ("Findings", ("findings/index.md", *map(page_of, RULES))),
@@ -39,7 +39,8 @@ CHAPTERS = (
         "Reference",
         (
             "reference/file_format.md", "reference/commands.md", "reference/shortcuts.md",
-            "reference/materials.md", "python.md", "formulas.md", "reliability.md",
+            "reference/materials.md", "reference/check_json.md", "reference/table.md",
+            "reference/manifest.md", "glossary.md", "python.md", "formulas.md", "reliability.md",
             "speed.md", "fault_figures.md",
         ),
     ),
