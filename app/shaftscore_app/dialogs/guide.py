@@ -57,7 +57,7 @@ class Reader(QTextBrowser):
         self.verticalScrollBar().setValue(0)
 
     def _set_apart(self) -> None:
-        """Give the page a margin, and paragraphs and headings room between them."""
+        """Set a margin about the page, and room between paragraphs and headings."""
         px = self._theme.px
         self.document().setDocumentMargin(px(16))
         cursor, block = QTextCursor(self.document()), self.document().begin()

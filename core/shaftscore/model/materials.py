@@ -41,16 +41,16 @@ def _row(
 
 
 _PRINTED = (
-    "modulus, ratio, strength and density: typical data-sheet value for printed parts, from memory; "
+    "modulus, ratio, strength and density: typical data-sheet value for printed parts, ask your supplier; "
     "allowed pressure: common practice, no source (about half the strength in compression)"
 )
 _PLASTIC = (
-    "modulus, ratio, strength and density: typical data-sheet value, from memory; "
+    "modulus, ratio, strength and density: typical data-sheet value, ask your supplier; "
     "allowed pressure: common practice, no source (dry running against steel)"
 )
 _METAL = (
-    "modulus, ratio and density: from memory, as in any handbook of engineering; "
-    "strength: typical data-sheet value of ordinary grades, from memory; "
+    "modulus, ratio and density: as in any handbook of engineering; "
+    "strength: typical data-sheet value of ordinary grades, ask your supplier; "
     "allowed pressure: common practice, no source (unhardened, lightly oiled)"
 )
 

@@ -12,7 +12,7 @@ def test_every_material_says_where_its_values_come_from() -> None:
     assert list(BUILT_IN) == ["PLA", "PETG", "ABS", "nylon", "POM", "aluminium", "steel"]
     for name, row in BUILT_IN.items():
         assert row.material.name == name
-        assert "from memory" in row.source
+        assert "ask your supplier" in row.source
         assert "common practice, no source" in row.source
 
 
