@@ -27,7 +27,7 @@ CAUTIONS = (
     (
         "Turning parts pinch.",
         "Keep fingers, hair, sleeves and cables away from discs, followers and gears while "
-        "the shaft can turn. Guard what children can reach.",
+        "the shaft can turn. Guard what others can reach.",
     ),
     (
         "Springs store energy.",
@@ -45,8 +45,15 @@ CAUTIONS = (
     ),
     (
         "Printed parts break.",
-        "Layers part, plastics creep and soften when warm. Try a new machine at low speed, "
-        "behind a guard, and look at it again after its first hour.",
+        "Layers part, plastics creep, soften when warm and tire with every turn. Try a new machine at low "
+        "speed, behind a guard; inspect levers, hubs and dogs for cracks after its first hour and then at "
+        "intervals (Check > Wear), and replace them in good time.",
+    ),
+    (
+        "Visitors and children reach in.",
+        "At an exhibition put the machine behind a guard that only a tool opens, with no gap that a finger "
+        "enters, no small part within reach and a stop that everybody can reach; let somebody watch. "
+        "Local rules for toys, playthings and exhibits come first.",
     ),
     (
         "A computed proof is not a measured one.",

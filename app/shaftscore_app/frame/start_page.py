@@ -13,7 +13,7 @@ from shaftscore_app.theme import Theme
 WIDTH = 420
 FOOT = (
     "Turning parts pinch, springs store energy, stalled motors grow hot. Cut the power before you reach in; "
-    "follow local codes and licensed practice."
+    "guard what visitors and children can reach; follow local codes and licensed practice."
 )
 
 

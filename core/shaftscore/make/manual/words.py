@@ -38,6 +38,11 @@ CAUTIONS = (
     "remove its disc.",
     "Stalled motors grow hot and can be strong enough to break fingers: fuse the motor, and make it stop by "
     "itself when it is held.",
+    "Fatigue: printed parts weaken with every turn and break without warning. Inspect levers, hubs and "
+    "dogs for cracks after the first hour, then at each interval, and replace them in good time.",
+    "Exhibits and children: a guard that only a tool opens, no gap that a finger enters, no small part "
+    "within reach, a stop that everybody can reach, and supervision. Toys and exhibits have rules of their "
+    "own.",
     "Cut the power: make sure it stays off before you reach in, build, test by hand or take apart.",
     "Local codes and licensed practice come first: where they ask for other guards, stops or wiring than "
     "this manual does, or for a licensed person, follow them.",
