@@ -52,6 +52,7 @@ from shaftscore.model.shaft import (
     Stage,
     Turn,
 )
+from shaftscore.model.steps import CountedSteps, GenevaSteps
 
 __all__ = [
     "FORMAT",
@@ -64,6 +65,7 @@ __all__ = [
     "BringUpCheck",
     "Channel",
     "CoilSpring",
+    "CountedSteps",
     "CrankSource",
     "Disc",
     "Diverter",
@@ -76,6 +78,7 @@ __all__ = [
     "FollowerParts",
     "FrictionCase",
     "Gate",
+    "GenevaSteps",
     "GuideLink",
     "Home",
     "Hub",

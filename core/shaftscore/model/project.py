@@ -23,6 +23,7 @@ from shaftscore.model.base import (
 )
 from shaftscore.model.bench import MOST_NOTES, MOST_SHEETS, BringUp, Home, LogEntry
 from shaftscore.model.flow import Flow
+from shaftscore.model.gearing import Rates, period_of, rates_of, senses_of
 from shaftscore.model.grid import LaneGrid
 from shaftscore.model.lanes import Lane
 from shaftscore.model.letters import Letters, Named, ShortText
@@ -285,7 +286,21 @@ class Project(Record):
 
     def turn_of(self, stack: Stack) -> Turn:
         """Return the sense in which a stack turns, seen from the top."""
-        return stack.turn or self.shaft.turn
+        return self._senses[stack.id] if stack.steps_from else stack.turn or self.shaft.turn
+
+    @cached_property
+    def _senses(self) -> Mapping[str, Turn]:
+        return senses_of(self.stacks, self.shaft.turn)
+
+    @cached_property
+    def rates(self) -> Rates:
+        """Turns a cycle of each stack by its id; ValueError where nothing drives a stack."""
+        return rates_of(self.stacks)
+
+    @cached_property
+    def period(self) -> int:
+        """After how many cycles all stacks repeat: 1 unless a stack is slow or steps; raises as `rates`."""
+        return period_of(self.rates)
 
     def follower_z_mm(self, stack: Stack) -> float:
         """Return how exactly the followers of a stack stand along the shaft, mm (plus-minus limit)."""

@@ -13,6 +13,7 @@ from shaftscore.base.tolerance import over
 from shaftscore.base.wording import did_you_mean, plain
 from shaftscore.model.fit import band_too_wide, unknown_level
 from shaftscore.model.flow import Channel, Diverter, Flow
+from shaftscore.model.gearing import gearing_faults
 from shaftscore.model.materials import materials_of
 from shaftscore.model.project import Project
 from shaftscore.model.rules import Exclusive, LevelState, Requires, State
@@ -75,6 +76,11 @@ def _stacks(project: Project) -> Iterator[Fault]:
                 what = f'"{lane_id}" stands at order[{stack.order.index(lane_id)}] already'
             if what:
                 yield Fault(f"stacks[{place}].order[{index}]", what)
+
+
+def _gearing(project: Project) -> Iterator[Fault]:
+    """Yield stages between stacks that contradict something, and machines that repeat too late."""
+    return gearing_faults(project.stacks, project.shaft.turn)
 
 
 def _order_fault(project: Project, stack_id: str, lane_id: str) -> str:
@@ -312,6 +318,7 @@ def _seen_levels(project: Project, guessed: Collection[str]) -> Iterator[Fault]:
 LOOKS: tuple[Callable[[Project], Iterator[Fault]], ...] = (
     _unique,
     _stacks,
+    _gearing,
     _riders,
     _materials,
     _flow,

@@ -32,9 +32,16 @@ from shaftscore.model.base import (
 )
 from shaftscore.model.letters import ShortText
 from shaftscore.model.parts import Hub
+from shaftscore.model.steps import StepsFrom
 
 Turn = Literal["clockwise", "counterclockwise"]
 """A turning sense."""
+
+MOST_TURNS = 3600
+"""Turns of a stack in one cycle at most."""
+
+MOST_CYCLES = 3600
+"""Cycles of the master in one turn of a stack, and in the period of a machine, at most."""
 
 StepStarts = Annotated[tuple[StartDeg, ...], Field(min_length=1, max_length=720)]
 """Start angles of index steps that are not all equal, degrees, rising."""
@@ -412,7 +419,9 @@ class Rod(Record):
 class Stack(Record):
     """A shaft that carries discs, geared to the master shaft.
 
-    turns: whole turns in one cycle. turn: sense, the shaft's if absent. efficiency: of its gearing, 0 to
+    turns: whole turns in one cycle. cycles: of the master in which it turns once; one of turns and cycles
+    is 1. steps_from: the intermittent stage on another stack that drives it, if any; turns, cycles and
+    turn then follow from it. turn: sense, the shaft's if absent. efficiency: of its gearing, 0 to
     1. order: ids of lanes with discs, bottom to top; file order if empty. spacer_mm: thickness of the
     spacer between two discs, mm. spacer_radius_mm: its outer radius, mm. bore: the hole of discs and
     spacers. dogs: between neighbours, if any. pins: through all discs and spacers, if any. rod: that
@@ -430,7 +439,9 @@ class Stack(Record):
 
     id: Id
     name: ShortText = ""
-    turns: Annotated[int, Field(ge=1, le=100)] = 1
+    turns: Annotated[int, Field(ge=1, le=MOST_TURNS)] = 1
+    cycles: Annotated[int, Field(ge=1, le=MOST_CYCLES)] = 1
+    steps_from: StepsFrom | None = None
     turn: Turn | None = None
     efficiency: Fraction = 1.0
     order: Annotated[tuple[Id, ...], Field(max_length=4096)] = ()
@@ -460,6 +471,11 @@ class Stack(Record):
         And a rod that is larger than the bore, or threaded and not round.
         """
         yield from self._dogs_contradictions()
+        if self.turns > 1 and self.cycles > 1 and self.steps_from is None:
+            told = (
+                f"{self.turns} turns are given too; a stack turns several times in a cycle or takes several"
+            )
+            yield "cycles", f"{self.cycles} and {told} cycles for a turn: leave one of the two out"
         bore, pins, rod = self.bore, self.pins, self.rod
         if pins is not None and pins.radius_mm - pins.across_mm / 2 <= bore.outer_radius_mm:
             least = plain(bore.outer_radius_mm + pins.across_mm / 2, 3)
