@@ -35,6 +35,7 @@ from shaftscore.layout.frame_plan import SPRING_ROD_MM
 from shaftscore.layout.hub import hub_plan
 from shaftscore.layout.pivots import LeverSeat
 from shaftscore.layout.placed import Course, Placement, PlanPose, Points, Reals, standing
+from shaftscore.layout.stacks import stage_room
 from shaftscore.layout.train import train_parts
 from shaftscore.model import Lane, Project, TranslatingFlat
 from shaftscore.model.guided import lane_guidance
@@ -420,15 +421,15 @@ def machine_follower(
 
 
 def _passes_hub(project: Project, layout: FollowerLayout) -> bool:
-    """Return whether the rod of a lever passes the hub and the pinions over its stack on its way up."""
+    """Return whether the rod of a lever passes what is over its stack on its way up: hub, pinions, stages."""
     stack = project.stack_of(layout.lane)
-    if stack.driven_end == "bottom":  # its post passes them
-        return True
+    round_ = list(stage_room(project, stack, up_only=True))
     try:
-        plan = None if stack.hub is None else hub_plan(project, stack)
-        pinions = train_parts(project) if stack is project.stacks[0] else ()
-        round_ = [] if plan is None else [(0j, plan.reach_mm)]
-        round_ += [(part.plan.stage.driver_at, part.reach_mm) for part in pinions]
+        if stack.driven_end == "top":  # its post passes those at the bottom
+            plan = None if stack.hub is None else hub_plan(project, stack)
+            pinions = train_parts(project) if stack is project.stacks[0] else ()
+            round_ += [] if plan is None else [(0j, plan.reach_mm)]
+            round_ += [(part.plan.stage.driver_at, part.reach_mm) for part in pinions]
     except ValueError:  # a finding says why
         return True
     at = (layout.pivot or 0j) - layout.axis

@@ -47,6 +47,22 @@ def stages_of(project: Project) -> tuple[StepStage, ...]:
         return ()
 
 
+def stage_room(
+    project: Project, stack: Stack, *, up_only: bool = False
+) -> Iterator[tuple[complex, float]]:
+    """Yield middle, from the axis of a stack, and radius of drivers and wheels of the stages on it, mm.
+
+    up_only: those at the top alone.
+    """
+    for stage in stages_of(project):
+        if up_only and not stage.is_up:
+            continue
+        if stack in (stage.driving, stage.driven):
+            at = 0j if stack is stage.driving else -stage.offset
+            yield at, stage.plate_mm
+            yield at + stage.offset, stage.shape.wheel_mm
+
+
 def spacer_count(project: Project, stack: Stack) -> int:
     """Return how many spacers a stack has, those under drivers included."""
     between = sum(layer.lane_id is None for layer in stack_plan(project, stack).layers)

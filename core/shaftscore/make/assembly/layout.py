@@ -24,7 +24,7 @@ from shaftscore.make.assembly.body import outline_area, prism
 from shaftscore.make.assembly.contacts import PairContact
 from shaftscore.make.assembly.meeting import Reals
 from shaftscore.make.assembly.others import BoughtBody, OtherParts, PartGroup, StackPlace
-from shaftscore.make.assembly.stepping import step_groups
+from shaftscore.make.assembly.stepping import step_groups, stepped_places
 from shaftscore.make.files.order import MakeOrder
 from shaftscore.model import Project, Stack
 from shaftscore.solution import LaneSolution
@@ -43,6 +43,8 @@ def other_parts(order: MakeOrder) -> OtherParts:
     places = {}
     if frame is not None:
         places = {one.stack.id: StackPlace(one.at, one.bottom_mm, one.rod_mm) for one in frame.shafts}
+    else:
+        places = stepped_places(project)
     groups = [*_followers(order, places), *_train(project, places), *_hubs(project, places)]
     groups += step_groups(project, places)
     return OtherParts((*groups, *([] if frame is None else _frame(project, frame))), places)

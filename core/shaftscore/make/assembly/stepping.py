@@ -31,8 +31,21 @@ def step_groups(project: Project, places: Mapping[str, StackPlace]) -> Iterator[
             f"pin of {stage.driven.label}", _pin(project, stage), driver.bottom_mm, driver.course
         )
         contacts = {frozenset((driver.instance, pin.name)): PairContact("sliding")}
-        yield PartGroup([driver], [pin], contacts, stage.driving.id)
-        yield PartGroup([wheel], (), {}, stage.driving.id)
+        follows, stack = stage.driving.id, stage.driving.id
+        yield PartGroup([driver], [pin], contacts, follows, stack=stack)
+        yield PartGroup([wheel], (), {}, follows, stack=stack)
+
+
+def stepped_places(project: Project) -> dict[str, StackPlace]:
+    """Return the places of the stacks that Geneva stages join to the first of them, without a frame."""
+    stages = stages_of(project)
+    roots = [stage.driving for stage in stages if stage.driving.steps_from is None]
+    found = {stack.id: StackPlace() for stack in roots[:1]}
+    for _ in stages:
+        for stage in stages:
+            if stage.driving.id in found:
+                found[stage.driven.id] = StackPlace(found[stage.driving.id].at + stage.offset)
+    return found
 
 
 def _pin(project: Project, stage: StepStage) -> SectionedBody:
