@@ -11,11 +11,9 @@ from shaftscore.layout.bed import bed_faults
 from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.drive import placed_stages
 from shaftscore.layout.hub import hub_plan
-from shaftscore.layout.printed import hub_walls, pinion_walls, refuse_gone, step_walls
-from shaftscore.layout.stacks import step_codes
-from shaftscore.layout.stepping import step_stage
+from shaftscore.layout.printed import hub_walls, pinion_walls, refuse_gone
 from shaftscore.layout.train import pinion_plans
-from shaftscore.model import GenevaSteps, Lane, Project
+from shaftscore.model import Lane, Project
 from shaftscore.solution import Solution
 from shaftscore.solution.incremental import runs_of
 
@@ -56,7 +54,6 @@ def _faults(project: Project) -> Iterator[Finding]:
         size = (2 * plan.reach_mm, 2 * plan.reach_mm, plan.foot_mm + plan.stage.spur.face_mm)
         for fault in bed_faults(project, project.stacks[0].id, plan.code, size):
             yield _bad(place, fault)
-    yield from _of_steps(project)
     for place, stack in enumerate(project.stacks, start=1):
         if stack.hub is None:
             continue
@@ -69,28 +66,6 @@ def _faults(project: Project) -> Iterator[Finding]:
         size = (2 * hub.reach_mm, 2 * hub.reach_mm, hub.height_mm)
         for fault in bed_faults(project, stack.id, f"the hub of {stack.label}", size):
             yield _bad(place, fault)
-
-
-def _of_steps(project: Project) -> Iterator[Finding]:
-    """Yield a finding for each Geneva stage that cannot be made, or does not fit on the bed."""
-    geneva = [stack for stack in project.stacks if isinstance(stack.steps_from, GenevaSteps)]
-    for number, stack in enumerate(geneva, start=1):
-        place = STEP_PLACE + number
-        try:
-            stage = step_stage(project, stack, number)
-            refuse_gone(project.print, step_walls(stage))
-        except ValueError as error:
-            yield _bad(place, f"Geneva stage of {error}")
-            continue
-        codes, sizes = step_codes(project, stage), (stage.plate_mm, stage.shape.wheel_mm)
-        heights = (stage.driver_high_mm, stage.wheel_high_mm)
-        for code, radius, high, on in zip(codes, sizes, heights, (stage.driving, stage.driven), strict=True):
-            for fault in bed_faults(project, on.id, code, (2 * radius, 2 * radius, high)):
-                yield _bad(place, fault)
-
-
-STEP_PLACE = 1000
-"""Findings of stages between stacks come after those of the drive, which are fewer."""
 
 
 def _bad(place: int, why: str) -> Finding:
