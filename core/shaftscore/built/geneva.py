@@ -30,7 +30,7 @@ from dataclasses import dataclass
 from math import acos, cos, degrees, pi, sin, sqrt
 
 LEAST_LIP_MM = 1.2
-"""Least material between the mouth of a slot and the locking disc: three lines (common practice, no source)."""
+"""Least material between slot and locking disc: three lines (common practice, no source)."""
 
 LIP_OF_PIN = 0.5
 """The lip is this share of the pin's diameter where that is more (common practice, no source)."""
@@ -128,7 +128,7 @@ class GenevaShape:
         return degrees(self.clearance_mm / self.end_mm)
 
     def pin_arm_mm(self, from_middle_rad: float) -> float:
-        """Return the distance of the pin from the wheel's axis, mm, at a driver's angle from mid-step, radians."""
+        """Return the distance of the pin from the wheel's axis, mm; angle of the driver, radians."""
         c, a = self.centre_mm, self.crank_mm
         return sqrt(c * c + a * a - 2 * c * a * cos(from_middle_rad))
 
@@ -152,11 +152,15 @@ def lip_stress_mpa(shape: GenevaShape, force_n: float, thick_mm: float) -> float
     start, end = shape.pin_mm / 2, shape.wheel_mm - shape.end_mm
     places = (start + (end - start) * step / LIP_STEPS for step in range(1, LIP_STEPS + 1))
     return max(
-        (6 * force_n * (at - start) / (thick_mm * shape.lip_thick_mm(at) ** 2) for at in places if at > start),
+        (
+            6 * force_n * (at - start) / (thick_mm * shape.lip_thick_mm(at) ** 2)
+            for at in places
+            if at > start
+        ),
         default=0.0,
     )
 
 
 def pin_stress_mpa(force_n: float, arm_mm: float, pin_mm: float) -> float:
-    """Return the bending stress of a pin that is pressed at an arm from where it is fixed, MPa: 32 F l / (pi d^3)."""
+    """Return the bending stress of a pin pressed at an arm from its root, MPa: 32 F l / (pi d^3)."""
     return 32 * force_n * arm_mm / (pi * pin_mm**3)

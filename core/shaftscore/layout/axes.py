@@ -37,7 +37,8 @@ def stack_axes(
     """Return where the axis of each stack is, mm: the first at 0, the others as near to it as all stay clear.
 
     A stack that its hub gears to one before is where its wheel puts it, one that a Geneva stage steps at its
-    centre distance from the driving one; wheels are not as high as discs. Directions are multiples of 10°, distances of 5 mm. Raises FrameError if there is no place.
+    centre distance from the driving one; wheels are not as high as discs. Directions are multiples of
+    10°, distances of 5 mm. Raises FrameError if there is no place.
     """
     axes = {stacks[0].id: 0j}
     if len(stacks) == 1:
@@ -106,16 +107,15 @@ def stage_circles(stage: StepStage, at: complex) -> list[tuple[complex, complex,
     return [(middle, middle, radius) for middle, radius in circles]
 
 
-def _clear(
-    stack: Stack, at: complex, own: SweptBands, taken: SweptBands, stage: StepStage | None
-) -> complex:
+def _clear(stack: Stack, at: complex, own: SweptBands, taken: SweptBands, stage: StepStage | None) -> complex:
     """Return the place of a geared or stepped stack; raises FrameError where it meets what is there."""
     room = own.shifted(at).from_bands(taken)
     if room < APART_MM:
         missing = millimetres(APART_MM - room)
         if stage is not None:
-            told = f"{stack.label} is {missing} too near the other stacks at the centre distance of its Geneva stage"
-            raise FrameError(f"{told}; a larger centre distance or smaller discs are required")
+            told = f"{stack.label} is {missing} too near the other stacks"
+            where = "at the centre distance of its Geneva stage"
+            raise FrameError(f"{told} {where}; a larger centre distance or smaller discs are required")
         raise FrameError(f"{stack.label} is {missing} too near where its wheel puts it; more teeth or module")
     return at
 

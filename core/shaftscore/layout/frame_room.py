@@ -78,7 +78,11 @@ def _stages(project: Project, shaft: FrameShaft) -> Iterator[Reach]:
         raised = raised_mm(project, stage.driving) - raised_mm(project, shaft.stack)
         ends = (raised + stage.wheel_mm, raised + stage.wheel_mm - stage.outward * stage.steps.thickness_mm)
         if shaft.stack is stage.driving:
-            yield f"the driver on {shaft.stack.label}", min(*ends, stage.driver_mm), max(*ends, stage.driver_mm)
+            yield (
+                f"the driver on {shaft.stack.label}",
+                min(*ends, stage.driver_mm),
+                max(*ends, stage.driver_mm),
+            )
         elif shaft.stack is stage.driven:
             yield f"the Geneva wheel of {shaft.stack.label}", min(ends), max(ends)
 

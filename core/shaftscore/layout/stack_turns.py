@@ -29,7 +29,7 @@ def own_angle_deg(project: Project, stack: Stack, master_deg: Reals) -> Reals:
 
 
 def master_at_deg(project: Project, stack: Stack, own_deg: Reals) -> Reals:
-    """Return the angles of the master at which a stack first has turned by angles of its own, (n,) degrees."""
+    """Return the angles of the master at which a stack has turned by angles of its own, (n,) degrees."""
     steps = stack.steps_from
     if steps is None:
         return np.asarray(own_deg * stack.cycles / stack.turns)

@@ -53,9 +53,7 @@ def stages_of(project: Project) -> tuple[StepStage, ...]:
         return ()
 
 
-def stage_room(
-    project: Project, stack: Stack, *, up_only: bool = False
-) -> Iterator[tuple[complex, float]]:
+def stage_room(project: Project, stack: Stack, *, up_only: bool = False) -> Iterator[tuple[complex, float]]:
     """Yield middle, from the axis of a stack, and radius of drivers and wheels of the stages on it, mm.
 
     up_only: those at the top alone.
@@ -75,7 +73,9 @@ def spacer_count(project: Project, stack: Stack) -> int:
     return between + sum(1 for _ in _under_drivers_mm(project, stack))
 
 
-def step_placements(project: Project, stage: StepStage, at: complex = 0j, up_mm: float = 0.0) -> Iterator[Placement]:
+def step_placements(
+    project: Project, stage: StepStage, at: complex = 0j, up_mm: float = 0.0
+) -> Iterator[Placement]:
     """Yield driver and wheel of a stage; at: axis of the driving stack, up_mm: height of its bottom, mm."""
     codes = step_codes(project, stage)
     for stack, code, what, axis, height in (

@@ -22,7 +22,7 @@ from shaftscore.layout.coupled import clearest_deg, hub_wheels
 from shaftscore.layout.drive import WALL_MM
 from shaftscore.layout.hub import raised_mm
 from shaftscore.model import GenevaSteps, Project, Stack
-from shaftscore.stack import pocket_depth, stack_plan, turn_sign
+from shaftscore.stack import pocket_depth, stack_plan
 from shaftscore.stack.followers import follower_heights
 from shaftscore.stack.walls import holes_reach_mm
 
@@ -93,7 +93,7 @@ class StepStage:
         return cmath.phase(self.offset)
 
     def pin_rad(self, sign: int) -> float:
-        """Return the direction of the pin at 0° seen from the top, radians; sign: of the driving stack's turn."""
+        """Return the direction of the pin at 0°, radians; sign: of the driving stack's turn."""
         return self.toward_rad - sign * (self.shape.half_moving_rad + math.radians(self.steps.start_deg))
 
 
@@ -124,16 +124,26 @@ def _stage(project: Project, stack: Stack, number: int) -> StepStage:
             "an inner wheel turns about the end of the driving shaft, which goes on to its bearing; "
             "an external wheel is required"
         )
-    shape = GenevaShape(
-        steps.slots, steps.centre_distance_mm, steps.pin_diameter_mm, steps.slot_clearance_mm
-    )
+    shape = GenevaShape(steps.slots, steps.centre_distance_mm, steps.pin_diameter_mm, steps.slot_clearance_mm)
     outward = 1 if stack.driven_end == "top" else -1
     spacers, driver, wheel = _heights(project, driving, stack, steps)
-    own = outward * (raised_mm(project, stack) - raised_mm(project, driving)) + _end_mm(project, stack, outward)
+    own = outward * (raised_mm(project, stack) - raised_mm(project, driving)) + _end_mm(
+        project, stack, outward
+    )
     offset = cmath.rect(steps.centre_distance_mm, math.radians(_directions_deg(project)[stack.id]))
     collar = wheel - steps.thickness_mm - own
     return StepStage(
-        number, driving, stack, steps, shape, offset, outward, spacers, outward * driver, outward * wheel, collar
+        number,
+        driving,
+        stack,
+        steps,
+        shape,
+        offset,
+        outward,
+        spacers,
+        outward * driver,
+        outward * wheel,
+        collar,
     )
 
 
@@ -240,8 +250,8 @@ def _problems(made: StepStage) -> Iterator[str]:
 def _without_key(made: StepStage) -> Iterator[str]:
     for stack, what in ((made.driving, "driver"), (made.driven, "wheel")):
         if stack.bore.shape == "round" and (stack.dogs is None or not made.is_up):
-            where = "" if made.is_up else " at the bottom"
-            yield f"nothing turns its {what}{where} on a round rod; a shaped bore of {stack.label} is required"
+            told = f"nothing turns its {what} on a round rod" + ("" if made.is_up else " at the bottom")
+            yield f"{told}; a shaped bore of {stack.label} is required"
 
 
 def _at_taken_ends(made: StepStage) -> Iterator[str]:
@@ -262,7 +272,8 @@ def _thin(made: StepStage) -> Iterator[str]:
         thick = made.steps.thickness_mm + (0.0 if what == "driver" else made.collar_mm)
         floor = thick - pocket_depth(stack) if made.is_up else thick
         if floor < WALL_MM:
-            yield f"over the pockets of its {what} {millimetres(floor)} are left; {millimetres(WALL_MM)} required"
+            where = f"over the pockets of its {what}" if floor < thick else f"of the thickness of its {what}"
+            yield f"{where} {millimetres(floor)} are left; {millimetres(WALL_MM)} required"
     bore = holes_reach_mm(made.driving)
     if shape.lock_mm < bore + WALL_MM:
         told = f"its locking disc would have a radius of {millimetres(max(shape.lock_mm, 0.0))}"

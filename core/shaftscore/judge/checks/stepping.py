@@ -1,4 +1,4 @@
-"""bad-part: a Geneva stage between stacks whose parts cannot be made or put in, for the reason that export has."""
+"""bad-part: a Geneva stage whose parts cannot be made or put in, for the reason that export has."""
 
 from __future__ import annotations
 

@@ -33,7 +33,8 @@ PLAIN_MM = 5e-5
 """Chord error of plain bodies: far less than what is judged."""
 
 RANKS = (
-    "lever", "slide", "bracket", "knob", "pinion", "driver", "geneva", "hub", "disc", "spacer", "plate", "pillar",
+    "lever", "slide", "bracket", "knob", "pinion", "driver", "geneva", "hub", "disc", "spacer",
+    "plate", "pillar",
 )  # fmt: skip
 """Kinds of parts in the order in which a sentence names two that meet: what moves most comes first."""
 
@@ -42,8 +43,9 @@ RANKS = (
 class MachineAssembly:
     """Everything that is put together.
 
-    project: whose machine it is. bodies: in their places. contacts: of pairs that do not just pass one another. rollers: the followers with
-    their discs. ends_deg: ends of the states of each lane, by id, angles of the master shaft (n,).
+    project: whose machine it is. bodies: in their places. contacts: of pairs that do not just pass one
+    another. rollers: the followers with their discs. ends_deg: ends of the states of each lane, by id, angles
+    of the master shaft (n,).
     """
 
     project: Project

@@ -132,7 +132,7 @@ def _angles(machine: MachineAssembly, first: PlacedBody, second: PlacedBody, *, 
 
 
 def _even(project: Project, pair: tuple[PlacedBody, PlacedBody], count: int) -> Reals:
-    """Return the angles of the master at which two bodies are looked at: count in a turn of the faster, (n,)."""
+    """Return angles of the master at which two bodies are seen: count in a turn of the faster, (n,)."""
     stacks = [stack for stack in project.stacks if any(one.follows == stack.id for one in pair)]
     rates = {stack.id: project.rates[stack.id] for stack in stacks}
     if len(stacks) == 1 or (stacks and len(set(rates.values())) == 1 and not _any_steps(stacks)):

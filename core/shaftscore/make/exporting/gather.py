@@ -28,8 +28,8 @@ from shaftscore.make.solids.knob import knob_part
 from shaftscore.make.solids.part import WITH_FITS
 from shaftscore.make.solids.pillar import pillar_part
 from shaftscore.make.solids.plate import plate_part
-from shaftscore.make.solids.stepping import step_makers
 from shaftscore.make.solids.split import SPLIT_KINDS, pieces_of
+from shaftscore.make.solids.stepping import step_makers
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.model.materials import is_printed
 from shaftscore.solution import LaneSolution

@@ -16,8 +16,8 @@ from shaftscore.layout.followers import FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_heights import bearing_of, round_mm
 from shaftscore.layout.frame_plan import SPRING_ROD_MM, FramePlan, FrameShaft
 from shaftscore.layout.pivots import lever_seats
-from shaftscore.layout.stacks import stages_of, step_codes
 from shaftscore.layout.purchases import follower_purchases
+from shaftscore.layout.stacks import stages_of, step_codes
 from shaftscore.model import Bore, Hub, Lane, MotorSource, Pins, Project, Rod, Stack
 from shaftscore.solution import Solution
 from shaftscore.stack import stack_plan

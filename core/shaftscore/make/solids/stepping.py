@@ -62,7 +62,7 @@ def wheel_path(shape: GenevaShape, turned_rad: float = 0.0) -> BulgePath:
 
 
 def _sector(shape: GenevaShape) -> tuple[tuple[complex, ...], tuple[float, ...]]:
-    """Return the outline from the end of one slot round a concave arc, its middle at +x, to that of the next."""
+    """Return the outline from the end of a slot round a concave arc, its middle at +x, to the next end."""
     c, arc, wheel, wide = shape.centre_mm, shape.arc_mm, shape.wheel_mm, shape.half_wide_mm
     beta = shape.corner_rad
     corner = c - arc * cmath.exp(-1j * beta)
@@ -125,7 +125,9 @@ def wheel_part(project: Project, stage: StepStage) -> MadePart:
     collar: Named = ("collar", circle(stage.collar_radius_mm), (thick, high))
     pegs, sunk = (), _marks(stage, resting, stroke_width(project.print.nozzle_mm))
     if stack.dogs is not None and not stage.is_up:
-        pegs = tuple(("peg", path, (high, high + stack.dogs.height_mm)) for path in dog_paths(stack.dogs, 0.0))
+        pegs = tuple(
+            ("peg", path, (high, high + stack.dogs.height_mm)) for path in dog_paths(stack.dogs, 0.0)
+        )
     if stage.is_up:
         sunk = (*sunk, *_pockets(stack, (high - pocket_depth(stack), high)))
     return plain_part(
@@ -192,7 +194,7 @@ def _box(along: tuple[float, float], half_mm: float) -> tuple[complex, ...]:
 
 
 def _cross(along: tuple[float, float], half_mm: float, across_mm: float) -> tuple[complex, ...]:
-    """Return a line along +x with a bar across its inner end, which the zero mark does not have, as one outline."""
+    """Return a line along +x with a bar across its inner end, which the zero mark does not have."""
     start, end = along
     bar = start + 2 * half_mm
     upper = (end, half_mm), (bar, half_mm), (bar, across_mm), (start, across_mm)

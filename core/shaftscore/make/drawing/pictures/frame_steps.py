@@ -169,7 +169,11 @@ class _FrameSteps(FrameBuild):
             f" {said}" for said in mesh_text(self.machine, stack, has_pinion=bool(self._pinions()))
         )
         lift = 0.5 * self.lift_mm
-        labels = [up_label(part_name(part), part, lift) for part in new[-4:] if part.role in ("hub", "driver", "geneva")]
+        labels = [
+            up_label(part_name(part), part, lift)
+            for part in new[-4:]
+            if part.role in ("hub", "driver", "geneva")
+        ]
         return self.step(f"Shaft of {stack.label}", text, new, labels, lift_mm=lift)
 
     def _gears(self) -> Iterator[AssemblyStep]:

@@ -26,8 +26,9 @@ from shaftscore.model import Project, Stack
 from shaftscore.solution import Solution
 
 PartRole = Literal[
-    "disc", "spacer", "hub", "pinion", "driver", "geneva", "rod", "pin", "axle", "roller", "lever", "bracket", "pivot", "spring",
-    "plate", "pillar", "pillar rod", "knob", "bearing", "motor", "clamp",
+    "disc", "spacer", "hub", "pinion", "driver", "geneva", "rod", "pin", "axle", "roller",
+    "lever", "bracket", "pivot", "spring", "plate", "pillar", "pillar rod", "knob",
+    "bearing", "motor", "clamp",
 ]  # fmt: skip
 """What a part is in a picture."""
 
@@ -166,7 +167,9 @@ class PicturedMachine:
             if at is None:
                 at = complex(right + reach + BESIDE_MM if number else 0.0)
             found[stack.id] = (at, 0.0)
-            stepped |= {one.driven.id: at + one.offset for one in stages_of(self.project) if one.driving is stack}
+            stepped |= {
+                one.driven.id: at + one.offset for one in stages_of(self.project) if one.driving is stack
+            }
             right = max(right, at.real + reach)
         return found
 

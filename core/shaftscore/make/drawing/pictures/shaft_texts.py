@@ -72,11 +72,13 @@ def stage_text(machine: PicturedMachine, own: PicturedPart) -> Iterator[str]:
     project = machine.project
     stage = next(one for one in stages_of(project) if own.code in step_codes(project, one))
     stack = stage.driving if own.role == "driver" else stage.driven
-    pocket = ", the long peg of the last part in its long pocket" if stack.dogs is not None and stage.is_up else ""
+    pocket = (
+        ", the long peg of the last part in its long pocket" if stack.dogs is not None and stage.is_up else ""
+    )
     away = "up" if stage.is_up else "down"
     if own.role == "driver":
         size = f"{plain(stage.shape.pin_mm)} mm thick and {plain(stage.driver_high_mm, 2)} mm long"
-        yield f"Press a pin, {size}, into the hole of {own.code} until it is flush with the lower face of the plate."
+        yield f"Press a pin, {size}, into the hole of {own.code}, flush with the lower face of the plate."
         yield "Glue it if it can be turned by hand."
         yield f"Slide {own.code} on, locking disc {away}{pocket}."
     else:

@@ -39,7 +39,12 @@ def stage_steps(
     """
     found = [stage for stage in stages_of(machine.project) if _is_made(machine, stage)]
     return tuple(
-        AssemblyStep(first + place, _title(machine, stage), _text(machine, stage), stage_plan(machine, stage, wide_mm, high_mm))
+        AssemblyStep(
+            first + place,
+            _title(machine, stage),
+            _text(machine, stage),
+            stage_plan(machine, stage, wide_mm, high_mm),
+        )
         for place, stage in enumerate(found)
     )
 
@@ -59,12 +64,13 @@ def _text(machine: PicturedMachine, stage: StepStage) -> str:
     driver, wheel = step_codes(machine.project, stage)
     turn = machine.project.turn_of(stage.driving)
     entry, leaving = stage.steps.start_deg, 2 * np.degrees(stage.shape.half_moving_rad)
+    play, apart = degrees(2 * stage.shape.locked_play_deg), millimetres(stage.shape.centre_mm, 2)
     return (
-        f"Turn all zero marks onto the reference line, towards +x. The arc of {wheel} with the crossed mark rests on "
-        f"the locking disc of {driver}. Turn {stage.driving.label} {turn} by {degrees(entry)}: the pin enters a slot. "
-        f"Turn it on by {degrees(leaving)}: the pin slides in and out freely, and {wheel} moves on by one slot. "
-        f"When the pin is out, {wheel} cannot be turned by hand by more than {degrees(2 * stage.shape.locked_play_deg)}. "
-        f"If it jams, look at the distance of the axes first: {millimetres(stage.shape.centre_mm, 2)}."
+        f"Turn all zero marks onto the reference line, towards +x. The arc of {wheel} with the crossed mark "
+        f"rests on the locking disc of {driver}. Turn {stage.driving.label} {turn} by {degrees(entry)}: the "
+        f"pin enters a slot. Turn it on by {degrees(leaving)}: the pin slides in and out freely, and {wheel} "
+        f"moves on by one slot. When the pin is out, {wheel} hardly turns on the locking disc ({play} as "
+        f"drawn). If it jams, look at the distance of the axes first: {apart}."
     )
 
 
@@ -104,7 +110,12 @@ def _paths(part: MadePart) -> Iterator[tuple[str, BulgePath]]:
 
 
 def _drawn(machine: PicturedMachine, where: Placement) -> Iterator[Path]:
-    fills: dict[str, Tone] = {"locking disc": "shade", "pin": "ink", "bore": "paper", **dict.fromkeys(MARKED, "ink")}
+    fills: dict[str, Tone] = {
+        "locking disc": "shade",
+        "pin": "ink",
+        "bore": "paper",
+        **dict.fromkeys(MARKED, "ink"),
+    }
     is_driver = machine.made(where.code)[0].kind == "driver"
     for name, line in _lines(machine, where):
         fill: Tone | None = fills.get(name, "paper" if is_driver else None)
