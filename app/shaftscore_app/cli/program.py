@@ -140,12 +140,16 @@ def check(
 def table(
     file: FileArgument,
     lane: Annotated[str, typer.Option(metavar="ID", help="The lane.")],
-    every: Annotated[float, typer.Option(metavar="DEG", help="Step of the stack's angle, degrees.")] = 1.0,
+    every: Annotated[float, typer.Option(metavar="DEG", help="Step of the angle, degrees.")] = 1.0,
+    cycle: Annotated[
+        int | None,
+        typer.Option(metavar="K", help="By the master's angle in this cycle; else by the stack's own angle."),
+    ] = None,
 ) -> int:
     """Print a lane's motion, profile and loads by angle, as CSV."""
     import csv
 
-    from shaftscore.make.table import TableError, angles, lane_table
+    from shaftscore.make.table import TableError, angles, cycle_table, lane_table
 
     project = _loaded(file)
     (lane_id,) = _chosen(project, lane, single=True) or ()
@@ -154,7 +158,12 @@ def table(
     except TableError as error:
         raise Exit(BAD, f"--every: {error}") from error
     try:
-        csv.writer(sys.stdout, lineterminator="\n").writerows(lane_table(project, lane_id, theta))
+        lines = (
+            lane_table(project, lane_id, theta)
+            if cycle is None
+            else cycle_table(project, lane_id, cycle, theta)
+        )
+        csv.writer(sys.stdout, lineterminator="\n").writerows(lines)
     except TableError as error:
         raise Exit(FOUND_ERRORS, str(error)) from error
     return GOOD

@@ -100,7 +100,7 @@ def _set(
 
 def _deg_per_s(project: Project, lane: Lane) -> float:
     """Return the nominal speed of the lane's stack, degrees per second."""
-    return 6.0 * project.shaft.speed_rpm * project.stack_of(lane).turns
+    return 6.0 * project.shaft.speed_rpm * project.rate_of(lane)
 
 
 def _moved_name(project: Project, ref: BlockRef) -> str:

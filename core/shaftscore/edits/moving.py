@@ -82,9 +82,9 @@ def reach_of(project: Project, chosen: Mapping[str, Collection[int]]) -> tuple[f
     return max(low for low, _ in found), min(high for _, high in found)
 
 
-def turns_of(project: Project, lane_id: str) -> int:
-    """Return how often a lane's stack turns in a cycle."""
-    return project.stack_of(project.lane(lane_id)).turns
+def turns_of(project: Project, lane_id: str) -> float:
+    """Return how often a lane's stack turns in a cycle; whole unless it is slow or stepped."""
+    return project.rate_of(project.lane(lane_id))
 
 
 def _deg_per_s(project: Project, lane_id: str) -> float:

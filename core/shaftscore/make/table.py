@@ -5,6 +5,9 @@ them. s, v, a, j are of the output. Points are in the disc's frame; curvature is
 positive; the pressure angle is positive where the contact force leans with the surface's movement, as
 on a rise. `torque_nm` is at the lane's own stack, with the strongest spring and the most
 friction. What is not computed, or not finite, is an empty cell.
+
+The table of one cycle goes by the angle of the master in it: `cycle` and `master_deg` come first, and a lane
+on a slow or stepped stack moves as it does then.
 """
 
 from __future__ import annotations
@@ -17,10 +20,12 @@ import numpy.typing as npt
 
 from shaftscore.base.angles import TURN
 from shaftscore.base.errors import ShaftscoreError
+from shaftscore.base.wording import counted
 from shaftscore.judge.loads import LaneLoads, lane_loads
 from shaftscore.judge.loads.cases import TORQUE
 from shaftscore.model import Project
 from shaftscore.solution import LaneSolution, solve
+from shaftscore.solution.cycles import circle_deg, motion_at
 
 Columns = dict[str, npt.NDArray[np.float64] | None]
 """Values (n,) by column; None where they are not computed."""
@@ -42,6 +47,9 @@ COLUMNS = (
     "torque_nm",
 )
 """Heads of the columns, in their order."""
+
+CYCLE_COLUMNS = ("cycle", "master_deg")
+"""Heads of the columns that come first in the table of one cycle."""
 
 DIGITS = 9
 """Decimals of a cell at most."""
@@ -74,6 +82,10 @@ def columns(lane: LaneSolution, theta_deg: npt.NDArray[np.float64]) -> Columns:
     """
     if lane.motion is None:
         raise TableError(f"{lane.lane.label} has no motion: its findings say why")
+    if lane.course.is_stepped:
+        raise TableError(
+            f"the stack of {lane.lane.label} is stepped: its speed depends on the cycle; name one"
+        )
     omega = math.radians(lane.deg_per_s)
     scale = omega ** np.arange(4)
     table: Columns = dict.fromkeys(COLUMNS)
@@ -99,8 +111,9 @@ def _disc(lane: LaneSolution, theta_deg: npt.NDArray[np.float64]) -> Columns:
 
 def rows(table: Columns) -> Iterator[list[str]]:
     """Yield the heads, then a row an angle, as text."""
-    yield list(COLUMNS)
-    cells = [_cells(table[head], _count(table)) for head in COLUMNS]
+    heads = [head for head in (*CYCLE_COLUMNS, *COLUMNS) if head in table]
+    yield heads
+    cells = [_cells(table[head], _count(table)) for head in heads]
     yield from (list(row) for row in zip(*cells, strict=True))
 
 
@@ -128,6 +141,26 @@ def lane_table(project: Project, lane_id: str, theta_deg: npt.NDArray[np.float64
     """
     lane = solve(project, lanes=(lane_id,)).lanes[lane_id]
     yield from rows(columns(lane, theta_deg) | _loads(lane_loads(project, lane), theta_deg))
+
+
+def cycle_table(
+    project: Project, lane_id: str, cycle: int, master_deg: npt.NDArray[np.float64]
+) -> Iterator[list[str]]:
+    """Solve one lane and yield its table in one cycle, from 1, at angles of the master, (n,), heads first.
+
+    Raises KeyError for an unknown lane, TableError if it has no motion, or the machine repeats before.
+    """
+    if not 1 <= cycle <= project.period:
+        most = counted(project.period, "cycle")
+        raise TableError(f"there is no cycle {cycle}: the machine repeats after {most}")
+    lane = solve(project, lanes=(lane_id,)).lanes[lane_id]
+    if lane.motion is None:
+        raise TableError(f"{lane.lane.label} has no motion: its findings say why")
+    circle = circle_deg(lane, cycle, master_deg)
+    own, values = motion_at(lane, circle)
+    table: Columns = {"cycle": np.full(len(own), float(cycle)), "master_deg": master_deg}
+    table |= dict.fromkeys(COLUMNS) | {"theta_deg": own} | dict(zip(COLUMNS[1:5], values, strict=True))
+    yield from rows(table | _disc(lane, own) | _loads(lane_loads(project, lane), own))
 
 
 def _loads(loads: LaneLoads | None, theta_deg: npt.NDArray[np.float64]) -> Columns:

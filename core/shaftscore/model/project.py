@@ -23,7 +23,7 @@ from shaftscore.model.base import (
 )
 from shaftscore.model.bench import MOST_NOTES, MOST_SHEETS, BringUp, Home, LogEntry
 from shaftscore.model.flow import Flow
-from shaftscore.model.gearing import Rates, period_of, rates_of, senses_of
+from shaftscore.model.gearing import Rates, driven_from, period_of, rates_of, senses_of
 from shaftscore.model.grid import LaneGrid
 from shaftscore.model.lanes import Lane
 from shaftscore.model.letters import Letters, Named, ShortText
@@ -291,6 +291,15 @@ class Project(Record):
     @cached_property
     def _senses(self) -> Mapping[str, Turn]:
         return senses_of(self.stacks, self.shaft.turn)
+
+    def chain_of(self, stack: Stack) -> list[Stack]:
+        """Return a stack, the one that steps it, and so on up to a geared one; raises as `rates`."""
+        return driven_from(self._stacks_by_id, stack) if stack.steps_from else [stack]
+
+    def rate_of(self, lane: Lane) -> float:
+        """Return the turns of a lane's stack in a cycle of the master; whole unless it is slow or stepped."""
+        rate = self.rates[self.stack_of(lane).id]
+        return rate.numerator if rate.denominator == 1 else float(rate)
 
     @cached_property
     def rates(self) -> Rates:

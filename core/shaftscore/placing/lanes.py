@@ -146,7 +146,7 @@ def parts_of(project: Project, lane: Lane, may: MayChange) -> tuple[DwellPart, .
         if reach >= first.start_deg + TURN:
             groups[-1] = last + groups.pop(0)
     rest = resting_level(lane)
-    speed = 6.0 * project.shaft.speed_rpm * project.stack_of(lane).turns
+    speed = 6.0 * project.shaft.speed_rpm * project.rate_of(lane)
     return tuple(_part(lane, members, rest, speed, may) for members in groups)
 
 

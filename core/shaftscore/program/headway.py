@@ -32,7 +32,7 @@ def least_stagger_deg(project: Project, lane_ids: Collection[str]) -> float:
     most = 0.0
     for gate in flow.gates:
         if gate.state.lane in lane_ids and gate.to is not None:
-            turns = project.stack_of(project.lane(gate.state.lane)).turns
+            turns = project.rate_of(project.lane(gate.state.lane))
             for channel_id, needed_s in _needed(flow, gate.to, 0.0):
                 if len(into[channel_id]) > 1:
                     most = max(most, needed_s * project.shaft.speed_rpm * DEG_S_PER_RPM * turns)

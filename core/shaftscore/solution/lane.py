@@ -11,8 +11,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
+from shaftscore.kinematics.course import StackCourse, course_of
 from shaftscore.kinematics.motion.lane import LaneMotion, NoMotion, program, surroundings
-from shaftscore.kinematics.motion.states import StateInterval, all_level_intervals, range_intervals, to_master
+from shaftscore.kinematics.motion.states import StateInterval, all_level_intervals, range_intervals
 from shaftscore.kinematics.profiles import (
     Base,
     NoProfile,
@@ -25,7 +26,7 @@ from shaftscore.kinematics.profiles import (
     shared_base,
     shares_base,
 )
-from shaftscore.model import Lane, LevelState, Project, RangeState, Turn
+from shaftscore.model import Lane, LevelState, Project, RangeState, Stack, Turn
 from shaftscore.solution.incremental import Reads
 
 
@@ -33,29 +34,37 @@ from shaftscore.solution.incremental import Reads
 class LaneSolution:
     """One lane, solved.
 
-    stack, turns, turn: id of its stack, how often that turns in a cycle, and its sense. motion: of its
-    own stack's turn, or no_motion with the reason. states: intervals AT each level, master angles, by
-    level; empty without motion. wanted: the base that the lane asks of its group, if it has one;
+    stack, turn: id of its stack, and its sense. course: how that follows the lane's round: the cycles of the
+    master after which it repeats, one unless the stack is slow or stepped. motion: of its own stack's turn,
+    or no_motion with the reason. states: intervals AT each level, angles of the round's circle (of the
+    master, if the round is a cycle), by level; own_states: the same of the stack's own turn; both empty
+    without motion. wanted: the base that the lane asks of its group, if it has one;
     shared: what the group decided. profile, or no_profile with the reason (both None without motion).
     """
 
     lane: Lane
     stack: str
-    turns: int
+    course: StackCourse
     turn: Turn
     speed_rpm: float
     reads: Reads
     motion: LaneMotion | None
     no_motion: NoMotion | None
     states: Mapping[str, tuple[StateInterval, ...]]
+    own_states: Mapping[str, tuple[StateInterval, ...]]
     wanted: Base | None = None
     shared: Base | None = None
     profile: Profile | None = None
     no_profile: NoProfile | None = None
     _ranges: dict[tuple[float, float], tuple[StateInterval, ...]] = field(default_factory=dict, repr=False)
 
+    @property
+    def turns(self) -> int:
+        """How often the lane's stack turns in its round."""
+        return self.course.turns
+
     def intervals(self, state: LevelState | RangeState) -> tuple[StateInterval, ...]:
-        """Return the intervals of one of the lane's states, master angles; none without motion.
+        """Return the intervals of one of the lane's states, angles of its round; none without motion.
 
         Ranges are found when first asked for and kept with the result. Raises KeyError for a level that
         the lane does not have.
@@ -67,13 +76,25 @@ class LaneSolution:
         asked = (state.from_mm, state.to_mm)
         if asked not in self._ranges:
             own = range_intervals(self.lane, self.motion, *asked)
-            self._ranges[asked] = to_master(own, self.turns)
+            self._ranges[asked] = self.course.on_circle(own)
         return self._ranges[asked]
 
     @property
     def deg_per_s(self) -> float:
-        """How fast the lane's own stack turns at the machine's speed, degrees a second."""
-        return 6.0 * self.speed_rpm * self.turns
+        """How fast the lane's own stack turns at the machine's speed, degrees a second; on the average."""
+        return 6.0 * self.speed_rpm * self.course.rate
+
+    @property
+    def circle_deg_per_s(self) -> float:
+        """How fast the circle of the lane's round is run through at the machine's speed, degrees a second."""
+        return 6.0 * self.speed_rpm / float(self.course.cycles)
+
+    def on_round(self, course: StackCourse, speed_rpm: float) -> LaneSolution:
+        """Return the same lane as a shaft sees it that turns once in another round, at its own speed."""
+        if course == self.course and speed_rpm == self.speed_rpm:
+            return self
+        states = _on_circle(self.own_states, course)
+        return replace(self, course=course, speed_rpm=speed_rpm, states=states, _ranges={})
 
 
 def lane_reads(project: Project, lane: Lane) -> Reads:
@@ -84,10 +105,16 @@ def lane_reads(project: Project, lane: Lane) -> Reads:
 def reads_at_any_speed(project: Project, lane: Lane) -> Reads:
     """Return what `lane_reads` does, but the speed."""
     stack = project.stack_of(lane)
-    own = (lane, stack.id, stack.turns, project.turn_of(stack))
+    own = (lane, stack.id, stack.turns, project.turn_of(stack), *_stepped_reads(project, stack))
     disc = _disc_lane(project, lane)
     tied = _tied(project, disc) if disc is not lane or may_drop(lane) else ()
     return (*own, project.limits, limits_of(project, lane), disc, *tied)
+
+
+def _stepped_reads(project: Project, stack: Stack) -> Reads:
+    """Return what the course of a stack depends on beside its turns: those of its chain of stages."""
+    chain = project.chain_of(stack)
+    return (stack.cycles, *(one.steps_from for one in chain), chain[-1].turns, chain[-1].cycles)
 
 
 def is_timeless(project: Project, lane: Lane) -> bool:
@@ -152,16 +179,19 @@ def begun_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:
     stack = project.stack_of(lane)
     motion = motion_of(project, lane)
     moves = motion if isinstance(motion, LaneMotion) else None
+    own = {} if moves is None else all_level_intervals(project.named_lane(lane), moves)
+    course = course_of(project, stack)
     return LaneSolution(
         lane=lane,
         stack=stack.id,
-        turns=stack.turns,
+        course=course,
         turn=project.turn_of(stack),
         speed_rpm=project.shaft.speed_rpm,
         reads=reads,
         motion=moves,
         no_motion=None if isinstance(motion, LaneMotion) else motion,
-        states=_level_states(project.named_lane(lane), moves, stack.turns) if moves else MappingProxyType({}),
+        states=_on_circle(own, course),
+        own_states=MappingProxyType(own),
         wanted=_wanted(project, lane, moves) if moves and shares_base(lane) else None,
     )
 
@@ -172,13 +202,14 @@ def waiting_lane(project: Project, lane: Lane, why: NoMotion) -> LaneSolution:
     return LaneSolution(
         lane=lane,
         stack=stack.id,
-        turns=stack.turns,
+        course=course_of(project, stack),
         turn=project.turn_of(stack),
         speed_rpm=project.shaft.speed_rpm,
         reads=(),
         motion=None,
         no_motion=why,
         states=MappingProxyType({}),
+        own_states=MappingProxyType({}),
     )
 
 
@@ -203,6 +234,7 @@ def _wanted(project: Project, lane: Lane, motion: LaneMotion) -> Base | None:
         return None
 
 
-def _level_states(named: Lane, motion: LaneMotion, turns: int) -> Mapping[str, tuple[StateInterval, ...]]:
-    own = all_level_intervals(named, motion)
-    return MappingProxyType({level: to_master(found, turns) for level, found in own.items()})
+def _on_circle(
+    own: Mapping[str, tuple[StateInterval, ...]], course: StackCourse
+) -> Mapping[str, tuple[StateInterval, ...]]:
+    return MappingProxyType({level: course.on_circle(found) for level, found in own.items()})

@@ -264,8 +264,8 @@ def _before(reading: Reading, typed: Mapping[int, StepCell], step: int) -> str |
 
 def _length(project: Project, lane: Lane, word: str, text: str) -> float | None:
     step = min(sizes(project.shaft.step_starts_deg))
-    stack, shaft = project.stack_of(lane), project.shaft
-    return read_length(text, step_deg=step, speed_rpm=shaft.speed_rpm, turns=stack.turns, name=word)
+    turns, shaft = project.rate_of(lane), project.shaft
+    return read_length(text, step_deg=step, speed_rpm=shaft.speed_rpm, turns=turns, name=word)
 
 
 def _timing(reading: Reading, lengths: Mapping[str, float | None]) -> Timing:

@@ -71,7 +71,7 @@ def read_column(texts: Sequence[str], levels: Iterable[str], label: str) -> tupl
 
 
 def read_length(
-    text: str, *, step_deg: float, speed_rpm: float, turns: int = 1, name: str = "Dwell"
+    text: str, *, step_deg: float, speed_rpm: float, turns: float = 1, name: str = "Dwell"
 ) -> float | None:
     """Read the length of a dwell or a move, degrees: "12", "12°", "0.5 s" or "0.5 steps"; None for auto.
 

@@ -17,9 +17,11 @@ from shaftscore.built.heights import printable_mm
 from shaftscore.edits import BlockRef, apply_edit
 from shaftscore.judge.findings import Cure
 from shaftscore.judge.findings.naming import block_text
+from shaftscore.kinematics.course import course_of
 from shaftscore.kinematics.motion.lane import LaneMotion
-from shaftscore.kinematics.motion.states import StateInterval, level_intervals, range_intervals, to_master
+from shaftscore.kinematics.motion.states import StateInterval, level_intervals, range_intervals
 from shaftscore.model import Block, Lane, LevelState, Project, RangeState, replaced
+from shaftscore.model.rounds import CYCLE
 from shaftscore.solution.lane import motion_of
 
 
@@ -143,12 +145,12 @@ def is_free(project: Project, ref: BlockRef) -> bool:
 
 
 def intervals_in(project: Project, state: LevelState | RangeState) -> tuple[StateInterval, ...] | None:
-    """Return a state's intervals in an edited project, master angles; None if its lane has no motion."""
+    """Return a state's intervals in an edited project, angles of its circle; None without motion."""
     lane = project.lane(state.lane)
     motion = motion_of(project, lane)
     if not isinstance(motion, LaneMotion):
         return None
-    return to_master(_own(project, lane, motion, state), project.stack_of(lane).turns)
+    return course_of(project, project.stack_of(lane), CYCLE).on_circle(_own(project, lane, motion, state))
 
 
 def _own(

@@ -17,6 +17,7 @@ from shaftscore.judge.bodies.parts import STANDING, TURNING
 from shaftscore.judge.checks.base import MachineCheck, Memo
 from shaftscore.judge.checks.interference_cures import CureFinder
 from shaftscore.judge.findings import Finding, found
+from shaftscore.kinematics.course import StackCourse
 from shaftscore.model import Stack
 from shaftscore.solution import Solution
 from shaftscore.solution.incremental import Incremental, Reads, same_reads
@@ -85,7 +86,7 @@ def _kept(solution: Solution, memo: Memo, stack: Stack, pair: BodyPair) -> tuple
     if memo.may_stand_in and key in memo.kept.before:
         found: tuple[Finding, ...] = memo.kept.last(key)
         return found
-    return memo.keep(key, reads, partial(_judged, stack, pair))
+    return memo.keep(key, reads, partial(_judged, stack, pair, solution.on_stack(stack.id)[0].course))
 
 
 def _reads(solution: Solution, stack: Stack, pair: BodyPair) -> Reads:
@@ -97,7 +98,7 @@ def _reads(solution: Solution, stack: Stack, pair: BodyPair) -> Reads:
     return (stack, *lanes, *heights, *places)
 
 
-def _judged(stack: Stack, pair: BodyPair) -> Iterator[Finding]:
+def _judged(stack: Stack, pair: BodyPair, course: StackCourse) -> Iterator[Finding]:
     clearance = too_near(pair, stack.body_clearance_mm)
     if clearance is None:
         return
@@ -105,12 +106,12 @@ def _judged(stack: Stack, pair: BodyPair) -> Iterator[Finding]:
     yield found(
         "interference",
         tuple(dict.fromkeys((first.lane, second.lane))),
-        span=_in_cycle(_stretch(clearance), stack.turns),
+        span=_in_cycle(_stretch(clearance), course),
         value=clearance.least_mm,
         limit=stack.body_clearance_mm,
         first=first.name,
         second=second.name,
-        at_deg=wrap(clearance.at_deg) / stack.turns,
+        at_deg=course.place(wrap(clearance.at_deg)),
         place=_place(first) * MOST_PLACES + _place(second),
     )
 
@@ -132,11 +133,11 @@ def _stretch(clearance: Clearance) -> Arcs:
     return Arcs.span(clearance.at_deg, 0.0)
 
 
-def _in_cycle(stretch: Arcs, turns: int) -> Arcs:
+def _in_cycle(stretch: Arcs, course: StackCourse) -> Arcs:
     """Turn angles of the stack into the cycle's, in the first turn of the stack."""
-    if turns == 1:
+    if course.turns == 1 and not course.is_stepped:
         return stretch
-    return Arcs.span(0.0 if stretch.is_full else stretch.start / turns, stretch.length / turns)
+    return course.stretch(0.0 if stretch.is_full else stretch.start, stretch.length)
 
 
 def _cured(finder: CureFinder, memo: Memo, pair: BodyPair, finding: Finding) -> tuple[Finding, ...]:

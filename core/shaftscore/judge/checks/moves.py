@@ -11,7 +11,7 @@ from shaftscore.solution import LaneSolution
 
 def in_cycle(lane: LaneSolution, start_deg: float, length_deg: float) -> Arcs:
     """Turn a stretch of the lane's own angle into the cycle's, in the first turn of its stack."""
-    return Arcs.span(start_deg / lane.turns, length_deg / lane.turns)
+    return lane.course.stretch(start_deg, length_deg)
 
 
 def named(segment: Segment) -> dict[str, Fact]:

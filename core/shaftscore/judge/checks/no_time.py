@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from shaftscore.base.angles import Arcs
 from shaftscore.base.tolerance import CURE_DEG
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.base import Curable, LaneCheck
 from shaftscore.judge.checks.cures import Attempt, begun, ended, first_verified, is_free, part_of
+from shaftscore.judge.checks.moves import in_cycle
 from shaftscore.judge.findings import Cure, found
 from shaftscore.kinematics.motion.lane import Clash, LaneMotion
 from shaftscore.model import Project
@@ -31,7 +31,7 @@ def _finding(project: Project, lane: LaneSolution, clash: Clash) -> Curable:
     finding = found(
         "no-time",
         (lane.lane.id,),
-        span=Arcs.span(clash.span.start / lane.turns, clash.span.length / lane.turns),
+        span=in_cycle(lane, clash.span.start, clash.span.length),
         value=clash.short_deg,
         limit=0.0,
         subjects=refs,

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
 
-from shaftscore.base.angles import ahead, wrap
+from shaftscore.base.angles import ahead
 from shaftscore.base.wording import plain
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.base import Curable, LaneCheck, with_motion
@@ -53,7 +53,7 @@ def pass_through(solution: Solution, lane: LaneSolution) -> Iterator[Finding | C
 def _move_at(lane: LaneSolution, interval: StateInterval) -> Move | None:
     """Return the move in which a passing interval lies; None where the lane moves by a table of points."""
     assert lane.motion is not None
-    own = wrap(interval.span.middle * lane.turns)
+    own = lane.course.own_at(interval.span.middle)
     moves = [segment for segment in lane.motion.segments if isinstance(segment, Move)]
     return min(moves, key=lambda move: _outside(move, own), default=None)
 
@@ -74,7 +74,7 @@ def _finding(lane: LaneSolution, sweep: Sweep, place: int) -> Finding:
         limit=0.0,
         subjects=(state,) if move is None else (state, BlockRef(lane.lane.id, move.block)),
         place=place,
-        seconds=span.length / (6.0 * lane.speed_rpm),
+        seconds=span.length / lane.circle_deg_per_s,
         from_level=move.from_level if move is not None else "one point",
         to_level=move.to_level if move is not None else "the next",
     )

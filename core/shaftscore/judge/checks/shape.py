@@ -77,7 +77,7 @@ def pressure_angle(_solution: Solution, lane: LaneSolution, profile: Profile) ->
             limit=place.limit,
             subjects=subjects,
             place=_place(facts),
-            at_deg=place.theta_deg / lane.turns,
+            at_deg=lane.course.place(place.theta_deg),
             facts=facts,
         )
 
@@ -159,7 +159,7 @@ def _undercut_finding(lane: LaneSolution, profile: Profile, undercut: Undercut, 
     if undercut.kind == "curve":
         facts["path_mm"] = undercut.radius_mm + roller
     if undercut.other_deg is not None:
-        facts["other_deg"] = undercut.other_deg / lane.turns
+        facts["other_deg"] = lane.course.place(undercut.other_deg)
     return found(
         "undercut",
         (lane.lane.id,),

@@ -55,7 +55,7 @@ def slides_of(project: Project, ref: BlockRef) -> tuple[Slide, ...]:
     block = lane.blocks[ref.index]
     if block.locked:
         return ()
-    speed = 6.0 * project.shaft.speed_rpm * project.stack_of(lane).turns
+    speed = 6.0 * project.shaft.speed_rpm * project.rate_of(lane)
     ring = _ring(lane, ref.index, speed)
     before, after = _moves(lane, ref.index)
     window = before + block.length_deg + after

@@ -2,13 +2,15 @@
 
 A *finding* has a rule, a severity, a place (lanes and a stretch of the cycle), the measured value with
 its limit, the *subjects* that it is about (states and blocks) and, where one is known, a *cure*. Texts
-and JSON are derived from it (`judge.findings.words`, `judge.report`). Angles are master angles, degrees.
+and JSON are derived from it (`judge.findings.words`, `judge.report`). Angles are master
+angles, degrees; of a machine with slow stacks they are those of the circle of a round.
 """
 
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from types import MappingProxyType
 
 from shaftscore.base.angles import Arcs
@@ -49,7 +51,8 @@ class Finding:
     them. span: one stretch of the cycle, or None where there is no place. turn: of the flow's run, from
     1, or None. value, limit: what was measured and what it was measured against, in the rule's unit.
     facts: see the describing function of the rule. place: distinguishes findings with the same
-    subjects (a stack that turns several times a cycle), counted from 0.
+    subjects (a stack that turns several times a cycle), counted from 0. cycles: of the master in the round
+    whose circle the span and the fact at_deg speak of; values and other facts are degrees of the master.
     """
 
     rule: str
@@ -63,6 +66,7 @@ class Finding:
     cure: Cure | None = None
     facts: Mapping[str, Fact] = field(default_factory=dict, hash=False)
     place: int = 0
+    cycles: Fraction = Fraction(1)
 
     @property
     def key(self) -> Hashable:
@@ -82,7 +86,7 @@ class Finding:
     @property
     def order(self) -> tuple[float | str, ...]:
         """Sorting key: severity, then turn, angle, rule, lanes."""
-        start = -1.0 if self.span is None else self.span.start
+        start = -1.0 if self.span is None else self.span.start * float(self.cycles)
         return (self.severity.rank, self.turn or 0, start, self.rule, *self.lanes)
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from shaftscore.base import wording
 from shaftscore.judge.findings.describing import DESCRIBE
+from shaftscore.judge.findings.in_rounds import round_angle, round_range, turn_text
 from shaftscore.judge.findings.naming import lane_text
 from shaftscore.judge.findings.record import Finding
 from shaftscore.judge.findings.rules import RULES
@@ -42,12 +42,14 @@ def _where(finding: Finding) -> str:
     """Write the place: its worst angle (fact at_deg), else its span; the turn first where there is one."""
     place = ""
     if "at_deg" in finding.facts:
-        place = wording.degrees(float(finding.facts["at_deg"]))
+        place = round_angle(float(finding.facts["at_deg"]), finding.cycles)
     elif finding.span is not None and finding.turn is not None:
-        place = wording.degrees(finding.span.start)
+        place = round_angle(finding.span.start, finding.cycles)
     elif finding.span is not None:
         single = finding.span.length == 0
-        place = wording.degrees(finding.span.start) if single else wording.angle_range(finding.span)
+        start = round_angle(finding.span.start, finding.cycles)
+        place = start if single else round_range(finding.span, finding.cycles)
     if finding.turn is None:
         return place
-    return f"turn {finding.turn}, {place}" if place else f"turn {finding.turn}"
+    turn = turn_text(finding.turn, finding.cycles)
+    return f"{turn}, {place}" if place else turn

@@ -52,8 +52,8 @@ def guide_factor(follower: Follower) -> float:
     return follower.guide_friction * (1 + 2 * (follower.overhang_mm or 0.0) / follower.guide_length_mm)
 
 
-def angular_speed(speed_rpm: float, turns: int) -> float:
-    """Return the speed of a stack that turns `turns` times a cycle, rad/s."""
+def angular_speed(speed_rpm: float, turns: float) -> float:
+    """Return the speed of a stack that turns `turns` times a cycle, rad/s; speed_rpm: of the master."""
     return 2 * pi * speed_rpm * turns / 60
 
 

@@ -99,7 +99,7 @@ class LaneLoads:
     def _forces(
         self, at: Kinematics, output: Reals, direction: Reals, speed_rpm: float, case: LoadCase
     ) -> Forces:
-        omega = angular_speed(speed_rpm, self.solved.turns)
+        omega = angular_speed(speed_rpm, self.solved.course.rate)
         return Forces(self.solved.lane, self.load, at, output, direction, omega, case)
 
     @cached_property
@@ -268,7 +268,7 @@ class LaneLoads:
         )
         if squared is None:
             return None
-        by_rpm = angular_speed(1.0, self.solved.turns)
+        by_rpm = angular_speed(1.0, self.solved.course.rate)
         return Extreme(sqrt(max(squared.value, 0.0)) / by_rpm, wrap(squared.theta_deg))
 
     @property
@@ -345,7 +345,7 @@ def _squared_limit(forces: Forces) -> Reals:
 def lane_loads(project: Project, solved: LaneSolution) -> LaneLoads | None:
     """Return a lane's loads, or None if it has no load record or no profile."""
     lane, shaft = solved.lane, project.shaft
-    if lane.load is None or solved.profile is None:
+    if lane.load is None or solved.profile is None or solved.course.is_stepped:
         return None
     materials = materials_of(project)
     return LaneLoads(

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from functools import cached_property, partial
 
 from shaftscore.edits import BlockRef
@@ -31,12 +32,22 @@ from shaftscore.judge.report import chance as chances
 from shaftscore.judge.report.causes import CausePlace, FoldedFindings, TriedCopy, fold, kept_folds
 from shaftscore.judge.report.coverage import Coverage, coverage_of
 from shaftscore.judge.report.effects import built_effects
+from shaftscore.judge.report.rounds import (
+    lane_placed,
+    machine_rounds,
+    placed,
+    rule_findings,
+    shared_loads,
+    smallest_margin,
+    unjudged,
+)
 from shaftscore.judge.shaft import MachineShafts, machine_shafts
 from shaftscore.judge.shaft.findings import SHAFT_RULES, shaft_findings
 from shaftscore.judge.spread import NO_EFFECTS, BuiltEffects, Spread
 from shaftscore.judge.spread.slacks import PlaceErrors, rule_slacks
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import Flow, LevelState, Project, RangeState
+from shaftscore.model.rounds import CYCLE
 from shaftscore.rules.kinds import lanes_of_rule
 from shaftscore.rules.project import Kind
 from shaftscore.solution import Solution, solve, work_left
@@ -63,7 +74,8 @@ class Report:
     None in a hurry and for some lanes alone. margin: the smallest slack of all rules between lanes, or None
     where no rule limits anything. chance: the chance that a real machine works, with the project that it
     belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None for the whole
-    machine. effects: what the chance was drawn with. kept: what the next report may take over.
+    machine. effects: what the chance was drawn with. cycles: of the master in the round of flow and chance,
+    which they call a turn. kept: what the next report may take over.
     """
 
     project: Project
@@ -82,6 +94,7 @@ class Report:
     fits: Mapping[str, StackFit] = field(default_factory=dict)
     effects: BuiltEffects = NO_EFFECTS
     causes: tuple[CausePlace, ...] = ()
+    cycles: Fraction = CYCLE
 
     @cached_property
     def coverage(self) -> Coverage:
@@ -227,6 +240,7 @@ class _Examination:
         self.kept = Incremental(before.kept if before else NOTHING, stage, whole_only=slow)
         self.memo = Memo(self.kept, CureBudget(slow, none=copy is not None))
         self.solution = solve(project, before.solution if before else None, self.lanes)
+        self.rounds = machine_rounds(self.solution)
 
     def report(self, between: Callable[[], object] = _go_on) -> Report:
         """Judge everything; between: called between the steps."""
@@ -234,15 +248,18 @@ class _Examination:
         between()
         run = self._flow()
         loads = machine_loads(solution, kept)
+        loads, shared = (loads, loads) if self.rounds.is_cycle else shared_loads(self.rounds, loads)
         between()
         shafts = machine_shafts(solution, loads, kept) if self.lanes is None else None
         heights = machine_heights(solution, kept)
         fits = stack_fits(solution, kept)
         findings: list[Finding] = []
         judges: tuple[Callable[[], Iterable[Finding]], ...] = (
-            lambda: run_checks(CHECKS, solution, memo),
+            lambda: self._in_rounds(run_checks(CHECKS, self.rounds.alone, memo)),
             lambda: self._flow_findings(run),
-            lambda: _load_findings(loads, memo),
+            lambda: self._in_rounds(_load_findings(loads, memo)),
+            lambda: () if self.rounds.is_cycle else rule_findings(self.rounds, memo),
+            lambda: () if self.rounds.is_cycle else unjudged(self.rounds, loads),
             lambda: height_findings(heights, solution, memo),
             lambda: self._drive_findings(loads, shafts),
             lambda: post_findings(self.solution, loads, memo),
@@ -254,7 +271,7 @@ class _Examination:
             findings += judge()
         errors = sum(finding.severity is Severity.ERROR for finding in findings)
         effects = built_effects(loads, shafts) if self.copy is None else NO_EFFECTS
-        chance = self._chance(run, loads, effects, errors)
+        chance = self._chance(run, shared, effects, errors)
         findings += self._still_there(() if chance is None or chance.finding is None else (chance.finding,))
         return Report(
             project=project,
@@ -262,12 +279,13 @@ class _Examination:
             findings=tuple(sorted(findings, key=lambda finding: finding.order)),
             checked=_checked(run.result, loads, chance, shafts, whole=self.lanes is None),
             flow=run.result,
-            flow_project=run.project,
+            flow_project=project if run.project is self._flow_project else run.project,
             loads=loads,
             shafts=shafts,
             heights=heights,
-            margin=smallest_of(rule_margins(solution, kept)),
+            margin=self._margin(),
             chance=chance,
+            cycles=self.rounds.flow_cycles,
             lanes=self.lanes,
             kept=kept.now,
             fits=fits,
@@ -279,38 +297,64 @@ class _Examination:
         run = self._flow()
         loads = machine_loads(self.solution, self.kept)
         findings = [
-            *run_checks(BETWEEN_LANES, self.solution, self.memo, lanes),
+            *self._in_rounds(run_checks(BETWEEN_LANES, self.rounds.alone, self.memo, lanes)),
             *self._flow_findings(run),
-            *_load_findings(loads, self.memo, lanes),
+            *self._in_rounds(_load_findings(loads, self.memo, lanes)),
         ]
+        if not self.rounds.is_cycle:
+            findings += rule_findings(self.rounds, self.memo)
         return Report(
             project=self.project,
             solution=self.solution,
             findings=tuple(sorted(findings, key=lambda finding: finding.order)),
             checked=(),
             flow=run.result,
-            flow_project=run.project,
+            flow_project=self.project if run.project is self._flow_project else run.project,
             loads=loads,
             kept=self.kept.now,
+            cycles=self.rounds.flow_cycles,
         )
+
+    def _in_rounds(self, findings: Iterable[Finding]) -> Iterable[Finding]:
+        """Return findings of lanes alone with the round that their places are in."""
+        if self.rounds.is_cycle:
+            return findings
+        return [lane_placed(finding, self.solution) for finding in findings]
+
+    def _margin(self) -> Margin | None:
+        """Return the smallest slack of the rules between lanes."""
+        if self.rounds.is_cycle:
+            return smallest_of(rule_margins(self.solution, self.kept))
+        return smallest_margin(self.rounds)
+
+    @cached_property
+    def _flow_solution(self) -> Solution | None:
+        """The lanes over the round of the flow; None where that is too long."""
+        return self.rounds.flow
+
+    @property
+    def _flow_project(self) -> Project | None:
+        return None if self._flow_solution is None else self._flow_solution.project
 
     def _flow(self) -> _FlowRun:
         """Run the flow, or take the last result where it still holds, or where there is no time for it."""
-        flow = self.project.flow
-        if flow is None:
+        flow, solution = self.project.flow, self._flow_solution
+        if flow is None or solution is None:
             return _FlowRun()
         last = self.kept.before.get("flow")
         is_cured = last is not None and last.value.is_cured
-        reads = _flow_reads(self.solution, flow, is_cured=is_cured)
+        reads = _flow_reads(solution, flow, is_cured=is_cured)
         run, is_present = self.kept.keep_late("flow", reads, lambda _: self._simulated())
         if run is None:
             return _FlowRun()
         if is_present and run.is_cured != is_cured:
-            self.kept.reads_rather("flow", _flow_reads(self.solution, flow, is_cured=run.is_cured))
-        return replace(run, project=self.project) if is_present else run
+            self.kept.reads_rather("flow", _flow_reads(solution, flow, is_cured=run.is_cured))
+        return replace(run, project=solution.project) if is_present else run
 
     def _simulated(self) -> _FlowRun:
-        solution, project = self.solution, self.project
+        solution = self._flow_solution
+        assert solution is not None, "the flow is only run over a round that is known"
+        project = solution.project
 
         def states(state: LevelState | RangeState) -> tuple[StateInterval, ...] | None:
             lane = solution.lanes.get(state.lane)
@@ -325,8 +369,8 @@ class _Examination:
         """Return the flow's findings; of an older project's those whose lanes and blocks are still there."""
         if run.result is None:
             return ()
-        found = run.result.findings
-        return found if run.project is self.project else self._still_there(found)
+        found = [placed(finding, self.rounds.flow_cycles) for finding in run.result.findings]
+        return found if run.project is self._flow_project else self._still_there(found)
 
     def _still_there(self, findings: Iterable[Finding]) -> list[Finding]:
         """Return findings whose lanes and blocks the project has."""
@@ -349,7 +393,9 @@ class _Examination:
         reads = (loads.drive, project.shaft, loads.camshaft, *wheels, *bent)
 
         def judge() -> Iterable[Finding]:
-            return drive_findings(loads, None if shafts is None else shafts.friction_nm())
+            is_cycle = self.rounds.is_cycle
+            found = drive_findings(loads, None if shafts is None else shafts.friction_nm(is_cycle=is_cycle))
+            return (placed(finding, self.rounds.cycles) for finding in found)
 
         return self._late_findings("drive", reads, judge)
 
@@ -374,16 +420,20 @@ class _Examination:
         reads = (self.project.tolerances.profile_mm, *named, *shafts.found.values())
         if shafts.project is not self.project:
             return self._still_there(self.kept.last("shaft findings") or ())
-        return self.memo.keep_parts("shaft findings", reads, partial(shaft_findings, shafts))
+        found = self.memo.keep_parts("shaft findings", reads, partial(shaft_findings, shafts))
+        return self._in_rounds(found)
 
     def _chance(
-        self, run: _FlowRun, loads: MachineLoads, effects: BuiltEffects, errors: int
+        self, run: _FlowRun, loads: MachineLoads | None, effects: BuiltEffects, errors: int
     ) -> chances.Chance | None:
-        """Draw machines, with the flow that this project has; of a copy that is only looked at, none."""
-        if self.copy is not None:
+        """Draw machines, with the flow that this project has; of a copy that is only looked at, none.
+
+        loads: over the machine's round; None where that is too long to draw machines for.
+        """
+        if self.copy is not None or self.rounds.shared is None:
             return None
         return chances.chance(
-            self.solution,
+            self.rounds.shared,
             run.result,
             self.kept,
             errors=errors,

@@ -4,18 +4,24 @@ What was computed and does not apply, or is not finite, is null; what is not com
 are master angles, degrees: a stretch [start, end] has 0 <= start < 360 and 0 <= end < 360, with
 end < start where it runs through 0; the full turn is [0, 360]. Figures of a lane without motion are
 null. Text keeps the maker's letters; printed as ASCII with escapes.
+
+What repeats only after several cycles says so: stretches of a lane's states then run through all of them
+(0 <= start < 360 x `repeats_after_cycles`), and a finding has the `cycle` and `end_cycle` of its angles,
+from 1. What repeats over 100 times in a cycle is shown once, with `repeats_per_cycle`.
 """
 
 from __future__ import annotations
 
 import math
+from fractions import Fraction
 from math import radians
 from typing import get_args
 
 from shaftscore.base.angles import TURN, Arcs
 from shaftscore.judge.findings import Finding, words
+from shaftscore.judge.findings.in_rounds import cycle_place
 from shaftscore.judge.fits import StackFit
-from shaftscore.judge.flow import FlowResult, MagazineResult
+from shaftscore.judge.flow import MagazineResult
 from shaftscore.judge.loads import Extreme, LaneLoads, spring_for, springs_drive
 from shaftscore.judge.loads import drive as train
 from shaftscore.judge.report.coverage import coverage_json, not_described_json
@@ -26,7 +32,9 @@ from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.model.project import Area
+from shaftscore.model.rounds import CYCLE
 from shaftscore.solution import LaneSolution
+from shaftscore.solution.cycles import stepped_peaks
 
 Json = dict[str, object]
 """An object of JSON."""
@@ -50,7 +58,7 @@ def report_json(report: Report) -> Json:
         },
         "heights": _heights(report),
         "drive": _drive(report),
-        "flow": _flow(report.flow),
+        "flow": _flow(report),
         "shaft": _shafts(report),
         "margin": _margin(report),
         "fits": {stack_id: _fit(fit) for stack_id, fit in report.fits.items() if fit.discs},
@@ -82,14 +90,32 @@ def _finding(finding: Finding, report: Report) -> Json:
         "rule": finding.rule,
         "severity": str(finding.severity),
         "lanes": list(finding.lanes),
-        "start_deg": finding.start_deg,
-        "end_deg": finding.end_deg,
+        **_places(finding),
         "turn": finding.turn,
         "value": finite(finding.value),
         "limit": finite(finding.limit),
         "message": said.what,
         "hint": said.cure or None,
     }
+
+
+def _places(finding: Finding) -> Json:
+    """Return the angles of a finding, with their cycles where the round has several."""
+    if finding.cycles == CYCLE or finding.span is None:
+        return {"start_deg": finding.start_deg, "end_deg": finding.end_deg}
+    start, end = (cycle_place(deg, finding.cycles) for deg in (finding.span.start, finding.span.end))
+    angles: Json = {"start_deg": start.deg, "end_deg": end.deg}
+    if finding.cycles < 1:
+        return angles | _repeats(finding.cycles)
+    return angles | {"cycle": start.cycle, "end_cycle": end.cycle}
+
+
+def _repeats(cycles: Fraction) -> Json:
+    """Return how often, or after how many cycles, something repeats; nothing for each cycle."""
+    if cycles == CYCLE:
+        return {}
+    key, value = ("repeats_after_cycles", cycles) if cycles > 1 else ("repeats_per_cycle", 1 / cycles)
+    return {key: int(value) if value.denominator == 1 else float(value)}
 
 
 def _lane(lane: LaneSolution) -> Json:
@@ -107,12 +133,13 @@ def _disc_figures(profile: Profile | None) -> Json:
 
 def _motion_figures(lane: LaneSolution, motion: LaneMotion | None) -> Json:
     velocity, acceleration, jerk = (None, None, None) if motion is None else peaks(lane, motion)
+    cycles, levels = lane.course.cycles, lane.states.items()
     return {
         "peak_velocity_mm_s": velocity,
         "peak_acceleration_mm_s2": acceleration,
         "peak_jerk_mm_s3": jerk,
-        "states": None if motion is None else {level: _spans(found) for level, found in lane.states.items()},
-    }
+        "states": None if motion is None else {level: _spans(found, cycles) for level, found in levels},
+    } | _repeats(cycles)
 
 
 def peaks(lane: LaneSolution, motion: LaneMotion) -> tuple[float | None, float | None, float | None]:
@@ -120,6 +147,8 @@ def peaks(lane: LaneSolution, motion: LaneMotion) -> tuple[float | None, float |
 
     None where a quantity has no limit: acceleration at a corner, jerk at a step of the acceleration.
     """
+    if lane.course.is_stepped:
+        return stepped_peaks(lane)
     omega = radians(lane.deg_per_s)
     largest = motion.extremes()
     corner, step = bool(motion.velocity_jumps()), bool(motion.acceleration_jumps())
@@ -158,7 +187,9 @@ def _reserve_figures(loads: LaneLoads | None) -> Json:
     sticks, reserve = (None, None) if loads is None else (loads.sticks, loads.reserve)
     return {
         "spring_reserve": None if reserve is None else _value(reserve.least),
-        "sticks_at_deg": None if sticks is None else _arcs(sticks),
+        "sticks_at_deg": None
+        if loads is None or sticks is None
+        else _arcs(sticks, loads.solved.course.cycles),
     }
 
 
@@ -203,7 +234,7 @@ def _drive(report: Report) -> Json | None:
         "energy_j": finite(shaft.energy_j) if loaded else None,
         "start_torque_nm": finite(shaft.start_nm) if loaded else None,
         "start_allowed_nm": None if drive is None else finite(train.starting_torque_nm(drive)),
-        "springs_drive": _arcs(springs_drive(shaft)) if loaded else None,
+        "springs_drive": _arcs(springs_drive(shaft), report.cycles) if loaded else None,
     }
 
 
@@ -228,29 +259,35 @@ def _shaft(shaft: StackShaft | None) -> Json | None:
     }
 
 
-def _arcs(arcs: Arcs) -> list[list[float]]:
-    return [[0.0, TURN]] if arcs.is_full else [[part.start, part.end] for part in arcs]
+def _arcs(arcs: Arcs, cycles: Fraction = CYCLE) -> list[list[float]]:
+    """Return stretches of the circle of a round as degrees of the master, which run through its cycles."""
+    by = 1.0 if cycles == CYCLE else float(cycles)
+    return [[0.0, TURN * by]] if arcs.is_full else [[part.start * by, part.end * by] for part in arcs]
 
 
-def _spans(intervals: tuple[StateInterval, ...]) -> list[list[float]]:
-    return [[interval.span.start, interval.span.end] for interval in intervals]
+def _spans(intervals: tuple[StateInterval, ...], cycles: Fraction) -> list[list[float]]:
+    return [_arcs(interval.span, cycles)[0] for interval in intervals]
 
 
-def _flow(flow: FlowResult | None) -> Json | None:
+def _flow(report: Report) -> Json | None:
+    """Return the result of the flow; of a round that is not a cycle, turns are rounds."""
+    flow = report.flow
     if flow is None:
         return None
-    return {
+    return _repeats(report.cycles) | {
         "holds_for_ever": flow.holds_for_ever,
         "turns": flow.turns,
-        "magazines": {magazine_id: _magazine(result) for magazine_id, result in flow.magazines.items()},
+        "magazines": {key: _magazine(result, report.cycles) for key, result in flow.magazines.items()},
     }
 
 
-def _magazine(result: MagazineResult) -> Json:
+def _magazine(result: MagazineResult, cycles: Fraction) -> Json:
+    place = cycle_place(result.deg, cycles)
     return {
         "lowest_count": result.lowest_count,
         "turn": result.turn,
-        "deg": finite(result.deg),
+        **({"cycle": place.cycle} if cycles > 1 else {}),
+        "deg": finite(place.deg),
         "needed_rate_per_min": finite(result.needed_rate_per_min),
         "needed_capacity": result.needed_capacity,
     }
@@ -288,18 +325,21 @@ def _chance(report: Report) -> Json:
         "chance_low": spread.low,
         "chance_high": spread.high,
         "machines": spread.machines,
-    } | _spread(spread)
+    } | _spread(spread, 1.0 if report.cycles == CYCLE else float(report.cycles))
 
 
-def _spread(spread: Spread) -> Json:
-    """Return what the chance depends on: the rules' margins, the tightest first, and the histogram."""
+def _spread(spread: Spread, by: float) -> Json:
+    """Return what the chance depends on: the rules' margins, the tightest first, and the histogram.
+
+    by: degrees of the master for one of the round.
+    """
     return {
-        "worst_deg": finite(spread.worst_deg),
+        "worst_deg": _scaled(spread.worst_deg, by),
         "needed_disc_angle_deg": finite(spread.needed_disc_angle_deg),
         "lane_costs": [{"lane": cost.lane, "chance_without": cost.chance_without} for cost in spread.costs],
-        "rules": [_rule(rule) for rule in spread.tightest_first],
+        "rules": [_rule(rule, by) for rule in spread.tightest_first],
         "histogram": {
-            "edges_deg": list(spread.histogram.edges_deg),
+            "edges_deg": [edge * by for edge in spread.histogram.edges_deg],
             "counts": list(spread.histogram.counts),
         },
         "causes": [{"cause": one.cause, "chance_without": one.chance_without} for one in spread.causes],
@@ -309,12 +349,17 @@ def _spread(spread: Spread) -> Json:
     }
 
 
-def _rule(rule: RuleSpread) -> Json:
+def _scaled(deg: float | None, by: float) -> float | None:
+    """Return degrees of the round as degrees of the master; None where they are missing or not finite."""
+    return None if deg is None else finite(deg * by)
+
+
+def _rule(rule: RuleSpread, by: float) -> Json:
     return {
         "kind": rule.kind,
         "what": rule.what,
         "lanes": list(rule.lanes),
-        "smallest_deg": finite(rule.smallest_deg),
-        "worst_deg": finite(rule.worst_deg),
+        "smallest_deg": _scaled(rule.smallest_deg, by),
+        "worst_deg": _scaled(rule.worst_deg, by),
         "chance": rule.chance,
     }

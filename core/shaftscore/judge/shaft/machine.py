@@ -62,11 +62,19 @@ class MachineShafts:
             for lane_id, one in shaft.case.lanes.items()
         }
 
-    def friction_nm(self) -> Reals:
-        """Return the friction torque of all bearings at the master shaft, over `GRID`, (n,) N·m."""
+    def friction_nm(self, *, is_cycle: bool = True) -> Reals:
+        """Return the friction torque of all bearings at the master shaft, over `GRID`, (n,) N·m.
+
+        is_cycle: whether all stacks repeat with each cycle; else the most that each ever has, at every angle.
+        """
         total = np.zeros(len(GRID))
         for shaft in self.stacks.values():
             stack = shaft.case.stack
+            if not is_cycle:
+                total += (
+                    float(np.max(shaft.friction_nm)) * float(self.project.rates[stack.id]) / stack.efficiency
+                )
+                continue
             own = np.take(shaft.friction_nm, np.arange(len(GRID)) * stack.turns, mode="wrap")
             total += own * stack.turns / stack.efficiency
         return total

@@ -125,6 +125,9 @@ class Machines:
     def _placed(self, lane: LaneSolution, state: State) -> Iterable[EventTimes]:
         """Repeat own intervals for each turn of the stack, and shift them by the machine's errors."""
         shift = self._shift(lane.lane.id)
+        if lane.course.is_stepped:
+            yield from self._stepped(lane, state, shift * self.project.stack_of(lane.lane).turns)
+            return
         for turn in range(lane.turns):
             for own in self._intervals(lane, state):
                 start = (own.start + turn * TURN) / lane.turns + shift
@@ -132,6 +135,18 @@ class Machines:
                 always = own.length >= TURN
                 length = own.length if lane.turns == 1 else np.where(always, TURN, own.length / lane.turns)
                 yield EventTimes(start, length, state, own.present, own.meant)
+
+    def _stepped(self, lane: LaneSolution, state: State, own_shift: Floats) -> Iterable[EventTimes]:
+        """Place own intervals, shifted by (n,) degrees of the stack, where its stage brings them about."""
+        for turn in range(lane.turns):
+            for own in self._intervals(lane, state):
+                begin = own.start + turn * TURN + own_shift
+                start = lane.course.first(begin)
+                length = np.maximum(lane.course.last(begin + own.length) - start, 0.0)
+                always = own.length >= TURN
+                yield EventTimes(
+                    start, np.where(always, TURN, np.minimum(length, TURN)), state, own.present, own.meant
+                )
 
     def _shift(self, lane_id: str) -> Floats:
         if lane_id not in self._shifts:

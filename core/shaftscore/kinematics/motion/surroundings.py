@@ -35,7 +35,7 @@ class Surroundings:
 
 def surroundings(project: Project, lane: Lane) -> Surroundings:
     """Gather what lies round a lane of a project. Raises KeyError if a rider's host is missing."""
-    speed = project.shaft.speed_rpm * project.stack_of(lane).turns
+    speed = project.shaft.speed_rpm * project.rate_of(lane)
     sense = sense_of(project, lane)
     if lane.kind != "rider" or lane.disc_of is None:
         return Surroundings(speed, project.limits, sense=sense)

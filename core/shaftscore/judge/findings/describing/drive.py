@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from shaftscore.base import wording
 from shaftscore.judge.findings.describing.timing import limit_of, number, other_places, value_of
+from shaftscore.judge.findings.in_rounds import round_angle
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
 
@@ -22,7 +23,7 @@ def contact_stress(finding: Finding, _project: Project) -> str:
     decimals = next((n for n in (1, 2, 3) if wording.number(value, n) != wording.number(limit, n)), 3)
     return (
         f"Peak {wording.megapascals(value, decimals)} of {wording.megapascals(limit, decimals)} allowed, "
-        f"at {wording.degrees(number(finding, 'at_deg'))}."
+        f"at {round_angle(number(finding, 'at_deg'), finding.cycles)}."
     )
 
 
@@ -30,7 +31,7 @@ def overload(finding: Finding, _project: Project) -> str:
     """Read value, limit (N·m at the shaft); fact at_deg."""
     return (
         f"Peak {wording.newton_metres(value_of(finding))} of {wording.newton_metres(limit_of(finding))} "
-        f"allowed, at {wording.degrees(number(finding, 'at_deg'))}."
+        f"allowed, at {round_angle(number(finding, 'at_deg'), finding.cycles)}."
     )
 
 

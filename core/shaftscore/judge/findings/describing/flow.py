@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from shaftscore.base import wording
 from shaftscore.judge.findings.describing.timing import limit_of, number, value_of
+from shaftscore.judge.findings.in_rounds import round_range
 from shaftscore.judge.findings.naming import lane_text, opening_text, states_of
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
@@ -65,7 +66,7 @@ def misrouted(finding: Finding, project: Project) -> str:
     state = (
         f"between {finding.facts['between']}" if "between" in finding.facts else f"at {finding.facts['at']}"
     )
-    when = "" if finding.span is None else f", {wording.angle_range(finding.span)}"
+    when = "" if finding.span is None else f", {round_range(finding.span, finding.cycles)}"
     return f"{diverter} is {state} when {who} arrives{when}."
 
 

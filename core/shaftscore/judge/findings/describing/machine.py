@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from shaftscore.base import wording
 from shaftscore.judge.findings.describing.timing import limit_of, number, value_of
+from shaftscore.judge.findings.in_rounds import round_angle
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
 
@@ -12,7 +13,7 @@ def interference(finding: Finding, _project: Project) -> str:
     """Read value (clearance, mm; negative: they cut), limit (mm); facts first, second (parts), at_deg."""
     clearance = value_of(finding)
     first, second = finding.facts["first"], finding.facts["second"]
-    at = wording.degrees(number(finding, "at_deg"))
+    at = round_angle(number(finding, "at_deg"), finding.cycles)
     if clearance <= 0:
         return f"{first} overlaps {second} by {wording.millimetres(-clearance)} at {at}."
     return (

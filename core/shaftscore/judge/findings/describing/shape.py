@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from shaftscore.base import wording
 from shaftscore.judge.findings.describing.timing import limit_of, number, other_places, value_of
+from shaftscore.judge.findings.in_rounds import round_angle
 from shaftscore.judge.findings.naming import move_text
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
@@ -37,7 +38,7 @@ def undercut(finding: Finding, _project: Project) -> str:
     if how == "corner":
         return "The motion has a corner here: the follower cannot touch both of its sides."
     if how == "distant":
-        other = wording.degrees(number(finding, "other_deg"))
+        other = round_angle(number(finding, "other_deg"), finding.cycles)
         return f"The edge here is cut away by {wording.millimetres(-value_of(finding))} from {other}."
     if how == "face":
         needed = wording.millimetres(value_of(finding))

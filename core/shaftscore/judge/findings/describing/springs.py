@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from shaftscore.base import wording
 from shaftscore.judge.findings.describing.timing import limit_of, number, other_places, value_of
+from shaftscore.judge.findings.in_rounds import round_angle
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
 
@@ -15,7 +16,7 @@ def weak_spring(finding: Finding, _project: Project) -> str:
     with the most, or empty), others.
     """
     has, needs = (_newtons(number(finding, key)) for key in ("available_n", "required_n"))
-    at, case = wording.degrees(number(finding, "at_deg")), str(finding.facts["friction"])
+    at, case = round_angle(number(finding, "at_deg"), finding.cycles), str(finding.facts["friction"])
     holding = f"friction and inertia hold it with {needs}" + (f" ({case})" if case else "")
     if finding.facts["how"] == "sticks":
         return f"Sticks at {at}: {has} return the follower, {holding}.{other_places(finding)}"
@@ -39,7 +40,7 @@ def _newtons(value: float) -> str:
 def spring_solid(finding: Finding, _project: Project) -> str:
     """Read value (length at the greatest travel, mm), limit (solid length, mm); fact at_deg."""
     return (
-        f"The coils touch at {wording.degrees(number(finding, 'at_deg'))}: "
+        f"The coils touch at {round_angle(number(finding, 'at_deg'), finding.cycles)}: "
         f"{wording.millimetres(value_of(finding))} are left for a solid length of "
         f"{wording.millimetres(limit_of(finding))}."
     )
@@ -47,7 +48,7 @@ def spring_solid(finding: Finding, _project: Project) -> str:
 
 def spring_stress(finding: Finding, _project: Project) -> str:
     """Read value and limit (MPa, or mm of compression), facts how ("stress", "buckles"), at_deg."""
-    at = wording.degrees(number(finding, "at_deg"))
+    at = round_angle(number(finding, "at_deg"), finding.cycles)
     if finding.facts["how"] == "buckles":
         return (
             f"Compressed by {wording.millimetres(value_of(finding))} at {at}; "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from shaftscore.base import wording
 from shaftscore.base.tolerance import LIMIT
+from shaftscore.judge.findings.in_rounds import round_angle
 from shaftscore.judge.findings.naming import (
     is_at,
     is_held,
@@ -96,10 +97,10 @@ def interlock(finding: Finding, project: Project) -> str:
 def _requires(finding: Finding, project: Project) -> str:
     """Read value (degrees missing in all); span (the first stretch missing); subjects when, need."""
     when, need = states_of(finding)[:2]
-    start = 0.0 if finding.start_deg is None else finding.start_deg
+    start = round_angle(0.0 if finding.start_deg is None else finding.start_deg, finding.cycles)
     return (
         f"{_subject_is_not(need, project)} while {lane_text(project, when.lane)} {is_at(when)}: "
-        f"{wording.degrees(value_of(finding))} missing from {wording.degrees(start)}."
+        f"{wording.degrees(value_of(finding))} missing from {start}."
     )
 
 
