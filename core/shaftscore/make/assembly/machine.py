@@ -100,7 +100,8 @@ def _of_group(parts: _ReadParts, group: PartGroup, others: OtherParts) -> Iterat
 def _ends(lane: LaneSolution) -> Reals:
     """Return the ends of all states of a lane, (n,) degrees of the master shaft."""
     found = [interval.span for level in lane.states.values() for interval in level]
-    return np.array(sorted({end for span in found for end in (span.start, span.end)}), np.float64)
+    ends = np.array(sorted({end for span in found for end in (span.start, span.end)}), np.float64)
+    return np.asarray(ends * float(lane.course.cycles))
 
 
 class _ReadParts:
