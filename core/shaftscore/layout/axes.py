@@ -8,8 +8,9 @@ from collections.abc import Sequence
 
 from shaftscore.base.wording import millimetres
 from shaftscore.layout.coupled import hub_wheels
-from shaftscore.layout.frame_plan import FrameError, FrameWheel
+from shaftscore.layout.frame_plan import FrameError, FrameWheel, OtherPartError
 from shaftscore.layout.reach import disc_reach_mm
+from shaftscore.layout.stepping import StepStage, step_stages
 from shaftscore.layout.sweeps import SweptBands, swept
 from shaftscore.model import Stack
 from shaftscore.solution import Solution
@@ -35,8 +36,9 @@ def stack_axes(
 ) -> dict[str, complex]:
     """Return where the axis of each stack is, mm: the first at 0, the others as near to it as all stay clear.
 
-    A stack that its hub gears to one before is where its wheel puts it; wheels are not as high as discs.
-    Directions are multiples of 10°, distances of 5 mm. Raises FrameError if there is no place.
+    A stack that its hub gears to one before is where its wheel puts it, one that a Geneva stage steps at its
+    centre distance from the driving one; wheels are not as high as discs. Directions are multiples of
+    10°, distances of 5 mm. Raises FrameError if there is no place.
     """
     axes = {stacks[0].id: 0j}
     if len(stacks) == 1:
@@ -44,11 +46,20 @@ def stack_axes(
     circles = [(wheel.at, wheel.at, wheel.radius_mm) for wheel in wheels]
     taken = [swept(solution, stacks[0], NEAR_BAR_MM), *([SweptBands.of(circles)] if circles else [])]
     geared, swept_by_stacks = _geared(solution), taken[:1]
-    for stack in stacks[1:]:
+    stages = _stepped(solution)
+    for stack in driving_first(stacks):
+        if stack is stacks[0]:
+            continue
         own = swept(solution, stack, NEAR_BAR_MM)
-        if stack.id in geared:
-            axes[stack.id] = _clear(stack, geared[stack.id], own, SweptBands.joined(swept_by_stacks))
-            taken.append(own.shifted(geared[stack.id]))
+        stage = stages.get(stack.id)
+        if stage is not None and stage.driving.id in axes:
+            taken.append(SweptBands.of(stage_circles(stage, axes[stage.driving.id])))
+            fixed: complex | None = axes[stage.driving.id] + stage.offset
+        else:
+            fixed = geared.get(stack.id)
+        if fixed is not None:
+            axes[stack.id] = _clear(stack, fixed, own, SweptBands.joined(swept_by_stacks), stage)
+            taken.append(own.shifted(fixed))
             swept_by_stacks.append(taken[-1])
             continue
         reach = disc_reach_mm(solution, stacks[0]) + disc_reach_mm(solution, stack)
@@ -71,11 +82,40 @@ def _geared(solution: Solution) -> dict[str, complex]:
     return {stack_id: wheel.at for stack_id, wheel in wheels.items() if wheel.mate}
 
 
-def _clear(stack: Stack, at: complex, own: SweptBands, taken: SweptBands) -> complex:
-    """Return the place of a geared stack; raises FrameError where it meets what is there."""
+def _stepped(solution: Solution) -> dict[str, StepStage]:
+    """Return the Geneva stages, by the stack that each steps; raises FrameError where one cannot be made."""
+    try:
+        return {stage.driven.id: stage for stage in step_stages(solution.project)}
+    except ValueError as error:
+        raise OtherPartError(str(error)) from error
+
+
+def driving_first(stacks: Sequence[Stack]) -> list[Stack]:
+    """Return the stacks in their order, but each after the one whose stage steps it."""
+    left, found = list(stacks), list[Stack]()
+    while left:
+        waiting = {stack.id for stack in left}
+        ready = [one for one in left if one.steps_from is None or one.steps_from.stack not in waiting]
+        found += ready[:1]
+        left.remove(ready[0])
+    return found
+
+
+def stage_circles(stage: StepStage, at: complex) -> list[tuple[complex, complex, float]]:
+    """Return what driver and wheel of a stage sweep, as bands; at: axis of the driving stack, mm."""
+    circles = ((at, stage.plate_mm), (at + stage.offset, stage.shape.wheel_mm))
+    return [(middle, middle, radius) for middle, radius in circles]
+
+
+def _clear(stack: Stack, at: complex, own: SweptBands, taken: SweptBands, stage: StepStage | None) -> complex:
+    """Return the place of a geared or stepped stack; raises FrameError where it meets what is there."""
     room = own.shifted(at).from_bands(taken)
     if room < APART_MM:
         missing = millimetres(APART_MM - room)
+        if stage is not None:
+            told = f"{stack.label} is {missing} too near the other stacks"
+            where = "at the centre distance of its Geneva stage"
+            raise FrameError(f"{told} {where}; a larger centre distance or smaller discs are required")
         raise FrameError(f"{stack.label} is {missing} too near where its wheel puts it; more teeth or module")
     return at
 

@@ -177,11 +177,11 @@ def _direction_deg(project: Project, driver: Stack, stack: Stack, wheel: HubWhee
     if wheel.tooth_rad is not None:
         taken.append(math.degrees(wheel.tooth_rad))
 
-    return _clearest_deg(frozenset(taken))
+    return clearest_deg(frozenset(taken))
 
 
 @lru_cache(maxsize=256)
-def _clearest_deg(taken: frozenset[float]) -> float:
+def clearest_deg(taken: frozenset[float]) -> float:
     """Return the direction, in steps, that is farthest from those which are taken, degrees.
 
     Kept, as wheels are laid out again for every follower that must be clear of them.

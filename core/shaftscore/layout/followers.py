@@ -27,6 +27,7 @@ from shaftscore.base.wording import millimetres, plain, up_to
 from shaftscore.built.guidance import GuidedLever
 from shaftscore.built.heights import HeightBand
 from shaftscore.built.linkage import straight_fit
+from shaftscore.kinematics.course import StackCourse
 from shaftscore.kinematics.followers import SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
@@ -35,6 +36,7 @@ from shaftscore.layout.frame_plan import SPRING_ROD_MM
 from shaftscore.layout.hub import hub_plan
 from shaftscore.layout.pivots import LeverSeat
 from shaftscore.layout.placed import Course, Placement, PlanPose, Points, Reals, standing
+from shaftscore.layout.stacks import stage_room
 from shaftscore.layout.train import train_parts
 from shaftscore.model import Lane, Project, TranslatingFlat
 from shaftscore.model.guided import lane_guidance
@@ -115,18 +117,18 @@ class FollowerFigures:
 class FollowerLayout:
     """A lane's follower as parts.
 
-    lane: with its disc. parts: its record. bands: heights of its parts from the bottom of its stack. axis:
-    of its stack, mm. floor_mm: height of the face that brackets stand on. is_sleeve: the bracket of a lever
-    is a sleeve on the rod that it shares with levers below. rod_in_frame: the rod of its pivot goes through
-    both plates of the frame, which hold it. shared_top_mm: upper face of the highest lever on its rod, its
-    own if absent. spring_slant_rad: by which its spring is slanted towards the lever's end, None where
-    no rod has room for it (`spring_room`).
+    lane: with its disc. course: how its stack turns. parts: its record. bands: heights of its parts from the
+    bottom of its stack. axis: of its stack, mm. floor_mm: height of the face that brackets stand on.
+    is_sleeve: the bracket of a lever is a sleeve on the rod that it shares with levers below. rod_in_frame:
+    the rod of its pivot goes through both plates of the frame, which hold it. shared_top_mm: upper face of
+    the highest lever on its rod, its own if absent. spring_slant_rad: by which its spring is slanted towards
+    the lever's end, None where no rod has room for it (`spring_room`).
     """
 
     lane: Lane
     profile: Profile
     motion: LaneMotion
-    turns: int
+    course: StackCourse
     parts: FollowerParts
     bands: FollowerBands
     axis: complex = 0j
@@ -198,7 +200,8 @@ class FollowerLayout:
 
     def lift_mm(self, master_deg: Reals) -> Reals:
         """Return the lift at angles of the master shaft: (n,) degrees -> (n,) mm."""
-        own = wrap(np.asarray(master_deg, np.float64) * self.turns)
+        circle = np.asarray(master_deg, np.float64) / float(self.course.cycles)
+        own = wrap(self.course.own(circle)[0])
         return np.asarray(lift_of(self.profile.follower, self.motion.at(own))[0])
 
     def points(self, master_deg: Reals) -> FollowerPoints:
@@ -420,15 +423,15 @@ def machine_follower(
 
 
 def _passes_hub(project: Project, layout: FollowerLayout) -> bool:
-    """Return whether the rod of a lever passes the hub and the pinions over its stack on its way up."""
+    """Return whether the rod of a lever passes what is over its stack on its way up: hub, pinions, stages."""
     stack = project.stack_of(layout.lane)
-    if stack.driven_end == "bottom":  # its post passes them
-        return True
+    round_ = list(stage_room(project, stack, up_only=True))
     try:
-        plan = None if stack.hub is None else hub_plan(project, stack)
-        pinions = train_parts(project) if stack is project.stacks[0] else ()
-        round_ = [] if plan is None else [(0j, plan.reach_mm)]
-        round_ += [(part.plan.stage.driver_at, part.reach_mm) for part in pinions]
+        if stack.driven_end == "top":  # its post passes those at the bottom
+            plan = None if stack.hub is None else hub_plan(project, stack)
+            pinions = train_parts(project) if stack is project.stacks[0] else ()
+            round_ += [] if plan is None else [(0j, plan.reach_mm)]
+            round_ += [(part.plan.stage.driver_at, part.reach_mm) for part in pinions]
     except ValueError:  # a finding says why
         return True
     at = (layout.pivot or 0j) - layout.axis
@@ -454,7 +457,7 @@ def follower_layout(
         told = f"{lane.label}: arm_thickness_mm of the follower is required for its parts"
         raise FollowerLayoutError(told, "follower.arm_thickness_mm", lane.parts.thickness_mm)
     floor = bracket_floor_mm(project, stack) if floor_mm is None else floor_mm
-    made = FollowerLayout(lane, profile, motion, solved.turns, lane.parts, bands, axis, floor)
+    made = FollowerLayout(lane, profile, motion, solved.course, lane.parts, bands, axis, floor)
     _check(made)
     return made
 

@@ -44,7 +44,7 @@ from shaftscore.layout.frame_plan import (
     pillar_outer_mm,
 )
 from shaftscore.layout.frame_room import refuse_squeezed
-from shaftscore.layout.frame_train import axle_holes, refuse_low_train, train_wheels
+from shaftscore.layout.frame_train import axle_holes, refuse_low_train, stage_wheels, train_wheels
 from shaftscore.layout.pillars import CLEAR_MM, STEP_MM, PillarSearch
 from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.printed import frame_walls, refuse_gone
@@ -76,13 +76,14 @@ def machine_frame(solution: Solution) -> FramePlan | None:
     wheels, axles = train_wheels(project), tuple(axle_holes(project))
     try:
         axes = stack_axes(solution, used_stacks(project), wheels)
+        wheels = (*wheels, *stage_wheels(project, axes))
         followers = tuple(_followers(solution, axes))
         feet = tuple(foot for layout in followers for foot in foot_holes(layout))
         rods = spring_rods(followers)
         plan = frame_plan(solution, wheels, feet, (*axles, *spring_holes(rods)), axes)
     except FollowerLayoutError as error:
         raise OtherPartError(str(error)) from error
-    _refuse_feet(project, feet, wheels)
+    _refuse_feet(feet, wheels)
     _refuse_rods(project, followers, wheels)
     if plan is not None:
         refuse_low_train(project, plan)
@@ -100,7 +101,7 @@ def _refuse_lost(project: Project, plan: FramePlan) -> None:
         raise FrameError(str(error)) from error
 
 
-def _refuse_feet(project: Project, feet: Sequence[FootHole], wheels: Sequence[FrameWheel]) -> None:
+def _refuse_feet(feet: Sequence[FootHole], wheels: Sequence[FrameWheel]) -> None:
     """Raise FrameError where two brackets are at one place, or a wheel would turn through one."""
     corners: dict[tuple[str, str], list[complex]] = {}
     for foot in feet:
@@ -111,10 +112,9 @@ def _refuse_feet(project: Project, feet: Sequence[FootHole], wheels: Sequence[Fr
     for (first, area), (second, other) in combinations(zip(names, areas, strict=True), 2):
         if area.is_near(other) and area.from_bands(other) <= 0:
             raise FrameError(f"the {first} is where the {second} is; {cure}")
-    if project.stacks[0].driven_end == "top":  # the wheels turn above all levers
-        return
+    low = [wheel for wheel in wheels if not wheel.is_up]  # those at the top turn above all levers
     for name, area in zip(names, areas, strict=True):
-        for wheel in wheels:
+        for wheel in low:
             room = max(area.from_point(wheel.at), 0.0) - wheel.radius_mm
             if room < 0:
                 raise FrameError(f"the {name} is {millimetres(-room)} inside a wheel; {cure}")
@@ -122,13 +122,12 @@ def _refuse_feet(project: Project, feet: Sequence[FootHole], wheels: Sequence[Fr
 
 def _refuse_rods(project: Project, followers: Sequence[FollowerLayout], wheels: Sequence[FrameWheel]) -> None:
     """Raise FrameError where the rod of a lever that both plates hold would go through a wheel above it."""
-    if project.stacks[0].driven_end != "top":  # the posts of these rods are held against the wheels
-        return
+    high = [wheel for wheel in wheels if wheel.is_up]  # posts are held against those at the bottom
     for layout in followers:
         if not layout.rod_in_frame or layout.pivot is None:
             continue
         needed = layout.parts.pivot_rod_mm / 2 + project.stack_of(layout.lane).body_clearance_mm
-        for wheel in wheels:
+        for wheel in high:
             missing = wheel.radius_mm + needed - abs(layout.pivot - wheel.at)
             if missing > 0:
                 told = f"the pivot rod of {layout.lane.label} is {millimetres(missing)} too near a wheel"

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from shaftscore.layout.frame_heights import KNOB_GAP_MM
 from shaftscore.layout.frame_plan import BOTH, FramePlan, plate_code
-from shaftscore.layout.placed import Placement, standing, turning
+from shaftscore.layout.placed import Placement, standing
+from shaftscore.layout.stack_turns import stack_course
 from shaftscore.model import Project
-from shaftscore.stack import turn_sign
 
 
 def frame_placements(project: Project, plan: FramePlan) -> Iterator[Placement]:
@@ -23,5 +23,5 @@ def frame_placements(project: Project, plan: FramePlan) -> Iterator[Placement]:
                 bottom = plan.plates["bottom"][1] + piece * plan.between_mm / plan.pillar_pieces
                 yield Placement("PILLAR", name, "frame", bottom, standing(hole.at))
     stack = plan.shafts[0].stack
-    course = turning(turn_sign(project, stack) * stack.turns, plan.shafts[0].at)
+    course = stack_course(project, stack, plan.shafts[0].at)
     yield Placement("KNOB", "knob", f"stack {stack.id}", plan.plates["top"][1] + KNOB_GAP_MM, course)

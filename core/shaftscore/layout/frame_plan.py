@@ -73,10 +73,11 @@ class FrameHole:
 
 @dataclass(frozen=True)
 class FrameWheel:
-    """A wheel of the drive between the plates. at: of its axis, mm; radius_mm: over its teeth."""
+    """A wheel between the plates. at: of its axis, mm; radius_mm: over its teeth; is_up: at the top."""
 
     at: complex
     radius_mm: float
+    is_up: bool = False
 
 
 @dataclass(frozen=True)

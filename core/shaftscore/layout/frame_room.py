@@ -10,8 +10,9 @@ from shaftscore.layout.bracket_feet import ROOF_MM
 from shaftscore.layout.followers import FollowerLayout
 from shaftscore.layout.frame_heights import rod_of
 from shaftscore.layout.frame_plan import FrameError, FramePlan, FrameShaft
-from shaftscore.layout.hub import hub_plan, outer_face_mm
+from shaftscore.layout.hub import hub_plan, outer_face_mm, raised_mm
 from shaftscore.layout.reach import lanes_on
+from shaftscore.layout.stacks import stages_of
 from shaftscore.layout.train import train_parts
 from shaftscore.model import Project
 from shaftscore.solution import LaneSolution, Solution
@@ -53,7 +54,8 @@ def _refuse(shaft: FrameShaft, low_mm: float, high_mm: float, reaches: Iterator[
 
 
 def _turning(project: Project, shaft: FrameShaft) -> Iterator[Reach]:
-    """Yield the discs of a stack with what stands on them, and its hub."""
+    """Yield the discs of a stack with what stands on them, its hub, and its parts of Geneva stages."""
+    yield from _stages(project, shaft)
     stack, height = shaft.stack, stack_plan(project, shaft.stack).height_mm
     pegs = stack.dogs.height_mm if stack.dogs is not None else 0.0
     if stack.hub is None:
@@ -68,6 +70,21 @@ def _turning(project: Project, shaft: FrameShaft) -> Iterator[Reach]:
         yield f"the hub of {stack.label}", 0.0, face
     else:
         yield f"the hub of {stack.label}", face, height + pegs
+
+
+def _stages(project: Project, shaft: FrameShaft) -> Iterator[Reach]:
+    """Yield drivers and wheels of Geneva stages on a stack."""
+    for stage in stages_of(project):
+        raised = raised_mm(project, stage.driving) - raised_mm(project, shaft.stack)
+        ends = (raised + stage.wheel_mm, raised + stage.wheel_mm - stage.outward * stage.steps.thickness_mm)
+        if shaft.stack is stage.driving:
+            yield (
+                f"the driver on {shaft.stack.label}",
+                min(*ends, stage.driver_mm),
+                max(*ends, stage.driver_mm),
+            )
+        elif shaft.stack is stage.driven:
+            yield f"the Geneva wheel of {shaft.stack.label}", min(ends), max(ends)
 
 
 def _reaches(solution: Solution, shaft: FrameShaft, followers: Sequence[FollowerLayout]) -> Iterator[Reach]:

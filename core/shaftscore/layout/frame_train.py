@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from shaftscore.base.wording import millimetres
 from shaftscore.layout.coupled import hub_wheels
@@ -16,6 +16,7 @@ from shaftscore.layout.frame_plan import (
     OtherPartError,
 )
 from shaftscore.layout.hub import ring_root_mm
+from shaftscore.layout.stepping import step_stages
 from shaftscore.layout.train import train_placements
 from shaftscore.model import Project
 
@@ -29,12 +30,30 @@ def train_wheels(project: Project) -> tuple[FrameWheel, ...]:
         stages, geared = placed_stages(project), hub_wheels(project)
     except ValueError as error:
         raise OtherPartError(str(error)) from error
-    wheels = [FrameWheel(one.at, one.wheel.tip_mm) for one in geared.values() if one.pinion is None]
+    is_up = project.stacks[0].driven_end == "top"
+    wheels = [FrameWheel(one.at, one.wheel.tip_mm, is_up) for one in geared.values() if one.pinion is None]
     for stage in stages:
         pair = stage.spur.pair
         outer = ring_root_mm(pair.wheel, pair.pinion) if pair.wheel.internal else pair.wheel.tip_mm
-        wheels += [FrameWheel(stage.driven_at, outer), FrameWheel(stage.driver_at, pair.pinion.tip_mm)]
+        wheels.append(FrameWheel(stage.driven_at, outer, is_up))
+        wheels.append(FrameWheel(stage.driver_at, pair.pinion.tip_mm, is_up))
     return tuple(wheels)
+
+
+def stage_wheels(project: Project, axes: Mapping[str, complex]) -> Iterator[FrameWheel]:
+    """Yield what the drivers and wheels of Geneva stages take in plan view; axes: of the stacks, mm.
+
+    Raises OtherPartError where they cannot be made.
+    """
+    try:
+        stages = step_stages(project)
+    except ValueError as error:
+        raise OtherPartError(str(error)) from error
+    for stage in stages:
+        if stage.driving.id in axes:
+            at = axes[stage.driving.id]
+            yield FrameWheel(at, stage.plate_mm, stage.is_up)
+            yield FrameWheel(at + stage.offset, stage.shape.wheel_mm, stage.is_up)
 
 
 def axle_holes(project: Project) -> Iterator[FrameHole]:

@@ -253,7 +253,7 @@ def _refuse_level(project: Project, plan: HubPlan, wheels: Mapping[str, HubWheel
         raise ValueError(f"it is at the other end than the wheel of {driver.label}, which drives it")
     driving = _without_screw(driver, wheels[driver.id])
     apart = outer_face_mm(project, plan) - outer_face_mm(project, driving)
-    apart += _raised_mm(project, plan.stack) - _raised_mm(project, driver)
+    apart += raised_mm(project, plan.stack) - raised_mm(project, driver)
     _refuse_collars(plan, driving)
     if abs(apart) > LEVEL_MM:
         way = "higher" if apart > 0 else "lower"
@@ -269,7 +269,7 @@ def _refuse_collars(plan: HubPlan, driving: HubPlan) -> None:
         raise ValueError(f"{told}; more teeth or module")
 
 
-def _raised_mm(project: Project, stack: Stack) -> float:
+def raised_mm(project: Project, stack: Stack) -> float:
     """Return the height of a stack's bottom face over its lower bearing, mm; 0 without a frame."""
     return 0.0 if project.frame is None or stack.rod is None else stack.rod.below_mm
 

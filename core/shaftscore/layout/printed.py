@@ -17,6 +17,7 @@ from shaftscore.layout.drive import WALL_MM
 from shaftscore.layout.frame_plan import WALL_MM as PILLAR_WALL_MM
 from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.layout.hub import SLIT_MM, HubPlan
+from shaftscore.layout.stepping import EDGE_MM, StepStage
 from shaftscore.layout.train import PinionPlan
 from shaftscore.model import Bore, Print, Project
 from shaftscore.stack.walls import LEAST_MM, holes_reach_mm
@@ -93,6 +94,21 @@ def pinion_walls(project: Project, plan: PinionPlan) -> Iterator[PrintedWall]:
         yield from wheel_walls(wheel, 0.0, -2.0)
         yield PrintedWall("wall between its bore and its teeth", wheel.root_mm - bore, 1, 1)
     yield PrintedWall("bore", 2 * bore, -2, 0)
+
+
+def step_walls(stage: StepStage) -> Iterator[PrintedWall]:
+    """Yield the walls of driver and wheel of a Geneva stage."""
+    shape, driving, driven = stage.shape, stage.driving, stage.driven
+    yield PrintedWall("lip of its slots", shape.lip_mm, 0, 2)
+    yield PrintedWall("width of its slots", 2 * shape.half_wide_mm, 0, -2)
+    yield PrintedWall("hole of its pin", shape.pin_mm, -2, 0)
+    yield PrintedWall("wall about its pin", EDGE_MM, 1, 1)
+    inner = min(shape.bottom_mm, shape.neck_mm) - holes_reach_mm(driven)
+    yield PrintedWall("wall about the bore of its wheel", inner, _corner(driven.bore), 1)
+    lock = shape.lock_mm - holes_reach_mm(driving)
+    yield PrintedWall("wall about the bore of its locking disc", lock, _corner(driving.bore), 1)
+    collar = stage.collar_radius_mm - holes_reach_mm(driven)
+    yield PrintedWall("wall of its collar", collar, _corner(driven.bore), 1)
 
 
 def frame_walls(plan: FramePlan) -> Iterator[PrintedWall]:

@@ -52,7 +52,7 @@ def _of_lane(solved: LaneSolution) -> list[SweptBands]:
     assert motion is not None
     if lane.parts is None:
         return [follower_sweep(solved)]
-    layout = FollowerLayout(lane, profile, motion, solved.turns, lane.parts, IN_PLAN)
+    layout = FollowerLayout(lane, profile, motion, solved.course, lane.parts, IN_PLAN)
     alone = replace(layout, spring_slant_rad=None)
     return [parts_sweep(alone), *_standing(alone)]
 

@@ -15,6 +15,7 @@ from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.drive import placed_stages
 from shaftscore.layout.hub import hub_plan
 from shaftscore.layout.reach import disc_reach_mm
+from shaftscore.layout.stacks import stage_room
 from shaftscore.model import Project, Stack
 from shaftscore.solution import Solution
 
@@ -29,7 +30,7 @@ def turning_in(solution: Solution, stack: Stack) -> tuple[RoundRoom, ...]:
     """Return what turns in a stack or in mesh with it, at any height, as circles."""
     reach = disc_reach_mm(solution, stack)
     try:
-        return ((0j, reach), *_wheels(solution.project, stack))
+        return ((0j, reach), *stage_room(solution.project, stack), *_wheels(solution.project, stack))
     except ValueError:  # a finding of their own says why there are none
         return ((0j, reach),)
 

@@ -13,9 +13,10 @@ from shaftscore.built.heights import HeightBand
 from shaftscore.layout.drive import AXLE_MM, WALL_MM, PlacedStage, placed_stages
 from shaftscore.layout.hub import hub_plan, outer_face_mm
 from shaftscore.layout.placed import Placement, turning
+from shaftscore.layout.stack_turns import stack_course
 from shaftscore.layout.stacks import own_code
 from shaftscore.model import Project, Stack
-from shaftscore.stack import stack_plan, turn_sign
+from shaftscore.stack import stack_plan
 
 SHAFTS_MM = ((6.0, 5.5), (3.0, 2.5))
 """Motor shafts with a flat that pinions are made for: across, and from the flat to the far side, mm.
@@ -165,6 +166,6 @@ def hub_placement(project: Project, stack: Stack, at: complex = 0j) -> Placement
         instance=f"hub of {stack.label}",
         body=f"stack {stack.id}",
         bottom_mm=outer_face_mm(project, plan),
-        course=turning(turn_sign(project, stack) * stack.turns, at),
+        course=stack_course(project, stack, at),
         upside_down=plan.upside_down,
     )

@@ -78,19 +78,16 @@ def angles(every_deg: float) -> npt.NDArray[np.float64]:
 def columns(lane: LaneSolution, theta_deg: npt.NDArray[np.float64]) -> Columns:
     """Return each column at the angles: (n,), or None where it is not computed.
 
-    Raises TableError if the lane has no motion.
+    So are speeds on a stepped stack, which depend on the cycle. Raises TableError if the lane has no motion.
     """
     if lane.motion is None:
         raise TableError(f"{lane.lane.label} has no motion: its findings say why")
-    if lane.course.is_stepped:
-        raise TableError(
-            f"the stack of {lane.lane.label} is stepped: its speed depends on the cycle; name one"
-        )
     omega = math.radians(lane.deg_per_s)
     scale = omega ** np.arange(4)
     table: Columns = dict.fromkeys(COLUMNS)
     table["theta_deg"] = theta_deg
-    table |= dict(zip(COLUMNS[1:5], lane.motion.at(theta_deg) * scale[:, None], strict=True))
+    moved = lane.motion.at(theta_deg) * scale[:, None]
+    table |= dict(zip(COLUMNS[1:5], moved[:1] if lane.course.is_stepped else moved, strict=False))
     return table | _disc(lane, theta_deg)
 
 
@@ -137,9 +134,12 @@ def cell(value: float) -> str:
 def lane_table(project: Project, lane_id: str, theta_deg: npt.NDArray[np.float64]) -> Iterator[list[str]]:
     """Solve one lane and yield its table at angles of its stack, (n,) degrees, heads first.
 
-    Raises KeyError for an unknown lane, TableError if it has no motion.
+    Raises KeyError for an unknown lane, TableError if it has no motion, or its stack is stepped.
     """
     lane = solve(project, lanes=(lane_id,)).lanes[lane_id]
+    if lane.motion is not None and lane.course.is_stepped:
+        told = f"the stack of {lane.lane.label} is stepped"
+        raise TableError(f"{told}: its speed depends on the cycle; name one")
     yield from rows(columns(lane, theta_deg) | _loads(lane_loads(project, lane), theta_deg))
 
 

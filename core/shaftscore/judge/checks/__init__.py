@@ -17,6 +17,7 @@ from shaftscore.judge.checks.parts import PARTS
 from shaftscore.judge.checks.pass_through import PASS_THROUGH
 from shaftscore.judge.checks.shape import FACE_WIDTH, KNIFE_EDGE, SHAPE
 from shaftscore.judge.checks.spring_ratio import SPRING_RATIO
+from shaftscore.judge.checks.stepping import STEPPING
 from shaftscore.judge.checks.velocity_jump import VELOCITY_JUMP
 from shaftscore.judge.checks.walls import WALLS
 
@@ -34,6 +35,7 @@ CHECKS: tuple[Check, ...] = (
     WALLS,
     FOLLOWER_PARTS,
     GEARS,
+    STEPPING,
     FRAME,
     SPRING_RATIO,
     INTERFERENCE,

@@ -39,6 +39,7 @@ from shaftscore.judge.spread.play import (
     clamped_deg,
     loose_flanks,
 )
+from shaftscore.layout.stage_play import stack_backlash_deg
 from shaftscore.model import Lane, Project, Stack
 
 Floats = npt.NDArray[np.float64]
@@ -332,7 +333,7 @@ class Errors:
         stack = self.project.stack_of(lane)
         own = sum((self._disc_deg(one) for one in self.printed(lane_id)), np.asarray(0.0))
         if self._has("backlash"):
-            own = own + self.draws.backlash[stack.id] * stack.backlash_deg
+            own = own + self.draws.backlash[stack.id] * stack_backlash_deg(self.project, stack)
         own = own + self._play_deg(lane_id) + self._station_deg(lane_id, radius_mm)
         if self._has("shaft") and lane_id in self.effects.angle_deg:
             own = own + self.effects.angle_deg[lane_id] * self.draws.built

@@ -13,6 +13,7 @@ import numpy as np
 
 from shaftscore.judge.spread.draws import Draws, Errors, Floats, is_taut
 from shaftscore.judge.spread.worst import drawn_at
+from shaftscore.layout.stage_play import stack_backlash_deg
 from shaftscore.model import Lane
 from shaftscore.rules.survival import CIRCLE, NORMAL, UNIFORM
 
@@ -85,7 +86,7 @@ def _of_disc(errors: Errors, lane: Lane) -> Iterator[ErrorSource]:
 
 def _of_stacks(errors: Errors) -> Iterator[ErrorSource]:
     for stack in errors.project.stacks:
-        if stack.backlash_deg:
+        if stack_backlash_deg(errors.project, stack):
             yield _source("backlash", stack.id, UNIFORM, 0.5)
 
 

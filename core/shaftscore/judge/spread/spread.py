@@ -34,6 +34,7 @@ from shaftscore.judge.spread.play import TorqueSigns, torque_signs
 from shaftscore.judge.spread.states import LaneRuns
 from shaftscore.judge.spread.wilson import wilson_interval
 from shaftscore.judge.spread.worst import worst_cases
+from shaftscore.layout.stage_play import stack_backlash_deg
 from shaftscore.model.project import Area
 from shaftscore.rules.items import is_crowded
 from shaftscore.rules.project import OF_FLOW, Key, Kind, lanes_of_key
@@ -309,7 +310,7 @@ def is_present(drawn: Machines, cause: Cause) -> bool:
         "profile": sizes.profile_mm,
         "station": sizes.station_mm,
         "zero": sizes.zero_mm,
-        "backlash": any(stack.backlash_deg for stack in project.stacks),
+        "backlash": any(stack_backlash_deg(project, stack) for stack in project.stacks),
         "link-play": any(lane.follower.link_play_mm for lane in project.lanes),
         "shaft": effects.lift_mm or effects.angle_deg,
         "friction": effects.fails,

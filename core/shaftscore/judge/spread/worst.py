@@ -26,6 +26,7 @@ from shaftscore.judge.spread.draws import Draws, Errors, Floats, LazyDraws, disc
 from shaftscore.judge.spread.judging import JudgedRule, judge
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.judge.spread.states import RunIntervals
+from shaftscore.layout.stage_play import stack_backlash_deg
 from shaftscore.model import Flow, Lane, Project, Rule
 from shaftscore.rules.items import reach
 from shaftscore.rules.kinds import meaning_of
@@ -248,7 +249,7 @@ def _lane_axes(errors: Errors, lanes: Sequence[str]) -> Iterator[_Axis]:
         yield from (_axis("height", (disc,), LEVELS) for disc in dict.fromkeys(discs))
     yield from (_axis("link", (lane,), SHARES) for lane in lanes if _is_loose(project.lane(lane)))
     for stack in project.stacks:
-        if len(stacks) > 1 and stack.id in stacks and stack.backlash_deg:
+        if len(stacks) > 1 and stack.id in stacks and stack_backlash_deg(project, stack):
             yield _axis("backlash", (stack.id,), SHARES)
 
 

@@ -76,11 +76,16 @@ def _course(lane: LaneSolution, axis: complex) -> Course:
 
     def course(master_deg: Reals) -> PlanPose:
         """Return the pose at angles of the master shaft, degrees."""
-        lift = lift_of(profile.follower, motion.at(lane.turns * master_deg))[0]
+        lift = lift_of(profile.follower, motion.at(_own_deg(lane, master_deg)))[0]
         at = axis + profile.model.centre(lift)[0] * station
         return PlanPose(at, np.asarray(profile.model.travel(lift) * station))
 
     return course
+
+
+def _own_deg(lane: LaneSolution, master_deg: Reals) -> Reals:
+    """Return the angles of a lane's own stack at angles of the master shaft, (n,) degrees."""
+    return np.asarray(lane.course.own(master_deg / float(lane.course.cycles))[0])
 
 
 def rolling_task(
@@ -111,7 +116,7 @@ def _in_air(lane: LaneSolution) -> InAir:
 
     def in_air(master_deg: Reals) -> Flags:
         """Return at which angles of the master shaft, degrees, it does."""
-        own = lane.turns * master_deg
+        own = _own_deg(lane, master_deg)
         lift = lift_of(profile.follower, motion.at(own))[0]
         return np.asarray(lift - profile.at(own).lift[0] > IN_AIR_MM)
 

@@ -24,6 +24,7 @@ from shaftscore.make.assembly.body import outline_area, prism
 from shaftscore.make.assembly.contacts import PairContact
 from shaftscore.make.assembly.meeting import Reals
 from shaftscore.make.assembly.others import BoughtBody, OtherParts, PartGroup, StackPlace
+from shaftscore.make.assembly.stepping import step_groups, stepped_places
 from shaftscore.make.files.order import MakeOrder
 from shaftscore.model import Project, Stack
 from shaftscore.solution import LaneSolution
@@ -42,7 +43,10 @@ def other_parts(order: MakeOrder) -> OtherParts:
     places = {}
     if frame is not None:
         places = {one.stack.id: StackPlace(one.at, one.bottom_mm, one.rod_mm) for one in frame.shafts}
+    else:
+        places = stepped_places(project)
     groups = [*_followers(order, places), *_train(project, places), *_hubs(project, places)]
+    groups += step_groups(project, places)
     return OtherParts((*groups, *([] if frame is None else _frame(project, frame))), places)
 
 
@@ -74,7 +78,7 @@ def _follower(
     rods = list(_pivot_rods(lane, layout, place, frame))
     sliding = PairContact("sliding")
     contacts = {frozenset((one.name, part.instance)): sliding for one in (*axle, *rods) for part in made}
-    return PartGroup(made, (*axle, *rods), contacts, lane.turns, lane.lane.id, lane.stack)
+    return PartGroup(made, (*axle, *rods), contacts, lane.stack, lane.lane.id, lane.stack)
 
 
 def _lifted(one: Placement, by_mm: float) -> Placement:
@@ -137,7 +141,7 @@ def _train(project: Project, places: dict[str, StackPlace]) -> Iterator[PartGrou
         return
     meshing = PairContact("meshing")
     contacts = {frozenset((one.instance, two.instance)): meshing for one, two in pairwise(parts)}
-    yield PartGroup(parts, (), contacts, 1, "", first.id)
+    yield PartGroup(parts, (), contacts, first.id, "", first.id)
 
 
 def _hubs(project: Project, places: dict[str, StackPlace]) -> Iterator[PartGroup]:
@@ -150,7 +154,7 @@ def _hubs(project: Project, places: dict[str, StackPlace]) -> Iterator[PartGroup
             except ValueError:  # it is not made, and the export says why
                 continue
             contacts = _geared(project, stack, hub)
-            yield PartGroup([_lifted(hub, place.bottom_mm)], (), contacts, stack.turns, "", stack.id)
+            yield PartGroup([_lifted(hub, place.bottom_mm)], (), contacts, stack.id, "", stack.id)
 
 
 def _geared(project: Project, stack: Stack, hub: Placement) -> dict[frozenset[str], PairContact]:
@@ -174,7 +178,7 @@ def _frame(project: Project, frame: FramePlan) -> Iterator[PartGroup]:
     still = [one for one in placed if one.body == "frame"]
     yield PartGroup(still, [*rods, *_bearings(frame), *_axles(project, frame)])
     turning = [one for one in placed if one.body != "frame"]
-    yield PartGroup(turning, (), {}, frame.shafts[0].stack.turns)
+    yield PartGroup(turning, (), {}, frame.shafts[0].stack.id)
 
 
 def _spring_rods(frame: FramePlan) -> Iterator[BoughtBody]:

@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from shaftscore.layout import Course, Placement, stack_placements, turning
+from shaftscore.layout import Course, Placement, stack_placements
+from shaftscore.layout.stack_turns import stack_course
 from shaftscore.make.assembly.body import PrinterChanges, SectionedBody, outline_area, prism, read_body
 from shaftscore.make.assembly.contacts import FREE, PairContact
 from shaftscore.make.assembly.follower import follower_body, rolling_task
@@ -24,14 +25,17 @@ from shaftscore.make.assembly.rolling import RollingTask
 from shaftscore.make.files.order import MakeOrder
 from shaftscore.make.proof.reading.solid import SolidPart
 from shaftscore.make.solids.split import MOST_PIECES
-from shaftscore.model import Bore, Stack
+from shaftscore.model import Bore, Project, Stack
 from shaftscore.solution import LaneSolution
-from shaftscore.stack import bore_path, pin_paths, stack_plan, turn_sign
+from shaftscore.stack import bore_path, pin_paths, stack_plan
 
 PLAIN_MM = 5e-5
 """Chord error of plain bodies: far less than what is judged."""
 
-RANKS = ("lever", "slide", "bracket", "knob", "pinion", "hub", "disc", "spacer", "plate", "pillar")
+RANKS = (
+    "lever", "slide", "bracket", "knob", "pinion", "driver", "geneva", "hub", "disc", "spacer",
+    "plate", "pillar",
+)  # fmt: skip
 """Kinds of parts in the order in which a sentence names two that meet: what moves most comes first."""
 
 
@@ -39,10 +43,12 @@ RANKS = ("lever", "slide", "bracket", "knob", "pinion", "hub", "disc", "spacer",
 class MachineAssembly:
     """Everything that is put together.
 
-    bodies: in their places. contacts: of pairs that do not just pass one another. rollers: the followers with
-    their discs. ends_deg: ends of the states of each lane, by id, angles of the master shaft (n,).
+    project: whose machine it is. bodies: in their places. contacts: of pairs that do not just pass one
+    another. rollers: the followers with their discs. ends_deg: ends of the states of each lane, by id, angles
+    of the master shaft (n,).
     """
 
+    project: Project
     bodies: tuple[PlacedBody, ...]
     contacts: Contacts
     rollers: tuple[RollingTask, ...]
@@ -71,6 +77,7 @@ def machine_assembly(
             frozenset(parts.name(instance) for instance in pair): met for pair, met in group.contacts.items()
         }
     return MachineAssembly(
+        project=project,
         bodies=(*(body for one in stacks for body in one.bodies), *placed),
         contacts=contacts,
         rollers=tuple(task for one in stacks for task in one.rollers),
@@ -81,19 +88,20 @@ def machine_assembly(
 def _of_group(parts: _ReadParts, group: PartGroup, others: OtherParts) -> Iterator[PlacedBody]:
     """Yield the bodies of a group, made and bought."""
     lane, frame = group.lane, others.frame_of(parts.order.report.project, group.stack)
-    for one in parts.placed(group.placements, group.turns, frame):
+    for one in parts.placed(group.placements, group.follows, frame):
         yield replace(one, lane=one.lane or lane)
     rank = -1 if lane else len(RANKS)
     for bought in group.bought:
         yield PlacedBody(
-            bought.name, "", bought.body, bought.bottom_mm, bought.course, group.turns, lane, frame, rank
+            bought.name, "", bought.body, bought.bottom_mm, bought.course, group.follows, lane, frame, rank
         )
 
 
 def _ends(lane: LaneSolution) -> Reals:
     """Return the ends of all states of a lane, (n,) degrees of the master shaft."""
     found = [interval.span for level in lane.states.values() for interval in level]
-    return np.array(sorted({end for span in found for end in (span.start, span.end)}), np.float64)
+    ends = np.array(sorted({end for span in found for end in (span.start, span.end)}), np.float64)
+    return np.asarray(ends * float(lane.course.cycles))
 
 
 class _ReadParts:
@@ -118,8 +126,8 @@ class _ReadParts:
         """Return the name of a copy that was placed; of anything else its own."""
         return self._names.get(instance, instance)
 
-    def placed(self, placements: Iterable[Placement], turns: int, frame: str) -> Iterator[PlacedBody]:
-        """Yield the copies of parts that were read back; turns: by which their motion repeats in a cycle."""
+    def placed(self, placements: Iterable[Placement], follows: str, frame: str) -> Iterator[PlacedBody]:
+        """Yield the copies of parts that were read back; follows: as in `PlacedBody`."""
         for one in placements:
             for code, instance in self._pieces(one):
                 kind = self.items[code].part.kind
@@ -130,7 +138,7 @@ class _ReadParts:
                     body=body_at(one, self.body(code)),
                     bottom_mm=one.bottom_mm,
                     course=one.course,
-                    turns=turns,
+                    follows=follows,
                     lane=self.items[code].part.lane_id or "",
                     frame=frame,
                     rank=RANKS.index(kind),
@@ -168,7 +176,7 @@ class _StackBodies:
         self.rollers: list[RollingTask] = []
         self._plan = stack_plan(project, stack)
         places = (self._lifted(one) for one in stack_placements(project, stack, self._place.at))
-        self.layers = list(parts.placed(places, stack.turns, self._frame))
+        self.layers = list(parts.placed(places, stack.id, self._frame))
         self.bodies = [*self.layers, *self._bought()]
         for lane in parts.order.report.solution.lanes.values():
             if lane.stack == stack.id and lane.profile is not None and lane.motion is not None:
@@ -187,7 +195,7 @@ class _StackBodies:
         for number, path in enumerate(pin_paths(stack.pins, 0.0) if stack.pins else (), start=1):
             pin = prism(outline_area(path.flattened(PLAIN_MM)), 0.0, height)
             bought.append((f"pin {number}{suffix}", pin))
-        course = turning(stack.turns * turn_sign(self.project, stack), self._place.at)
+        course = stack_course(self.project, stack, self._place.at)
         for name, body in bought:
             for layer in self.layers:
                 self.contacts[frozenset((name, layer.name))] = PairContact("sliding")
@@ -204,7 +212,7 @@ class _StackBodies:
         self, name: str, body: SectionedBody, bottom_mm: float, course: Course, lane: str = ""
     ) -> PlacedBody:
         rank, bottom = -1 if lane else len(RANKS), bottom_mm + self._place.bottom_mm
-        return PlacedBody(name, "", body, bottom, course, self.stack.turns, lane, self._frame, rank)
+        return PlacedBody(name, "", body, bottom, course, self.stack.id, lane, self._frame, rank)
 
     def _add_follower(self, lane: LaneSolution) -> None:
         """Add a lane's roller or flat face, and that it runs on its disc, if that was read back."""

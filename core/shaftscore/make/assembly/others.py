@@ -41,15 +41,15 @@ class PartGroup:
     """Parts that belong together.
 
     placements, bought: made and bought ones. contacts: of pairs that do not just pass one another, by the
-    instances of placements and the names of what is bought. turns: times that their motion repeats in a
-    cycle, 0 if they stand still. lane: id of their lane. stack: id of that whose place theirs follows, None
-    for parts of the machine.
+    instances of placements and the names of what is bought. follows: id of the stack in whose turn their
+    motion repeats, empty if they stand still. lane: id of their lane. stack: id of that whose place theirs
+    follows, None for parts of the machine.
     """
 
     placements: Sequence[Placement] = ()
     bought: Sequence[BoughtBody] = ()
     contacts: Contacts = field(default_factory=dict)
-    turns: int = 0
+    follows: str = ""
     lane: str = ""
     stack: str | None = None
 

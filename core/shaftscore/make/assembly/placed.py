@@ -23,8 +23,8 @@ class PlacedBody:
     """A body of the assembly.
 
     name: as people read it, "A1 lever". code: of its part, empty for what is bought. bottom_mm: height of its
-    own z = 0. course: its pose by angle of the master shaft. turns: times that its motion repeats in a cycle,
-    0 if that is not known or it stands still. lane: id of its lane, empty if it has none. frame: only bodies
+    own z = 0. course: its pose by angle of the master shaft. follows: id of the stack in whose turn its
+    motion repeats, empty if it stands still. lane: id of its lane, empty if it has none. frame: only bodies
     of one frame have places that are known against one another. rank: a sentence on two bodies begins with
     that of the lower rank.
     """
@@ -34,7 +34,7 @@ class PlacedBody:
     body: SectionedBody
     bottom_mm: float
     course: Course
-    turns: int = 0
+    follows: str = ""
     lane: str = ""
     frame: str = ""
     rank: int = 0

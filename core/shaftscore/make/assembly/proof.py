@@ -3,30 +3,37 @@
 Pairs are filtered by their heights and by the circles about them; those that never move against one another
 are looked at once. *Quick* looks at 24 angles of the cycle and at the ends of the states of a pair's lanes;
 the *full* proof goes in steps of 1°. A pair of one stack repeats with its turns: its angles are those of one
-turn of that stack, so that no step of a faster shaft is larger. Two shafts of different turns are followed
-through the whole cycle, in steps of 1° of the faster.
+turn of that stack, so that no step of a faster or a slower shaft is larger, and none is lost in which a
+stepped one rests. Two shafts of different turns are followed until both repeat, in steps of 1° of the faster.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
+from math import lcm
 
 import numpy as np
 
 from shaftscore.base.progress import Progress, Silent
 from shaftscore.base.wording import degrees, millimetres
+from shaftscore.layout.stack_turns import master_at_deg
 from shaftscore.make.assembly.machine import MachineAssembly
 from shaftscore.make.assembly.meeting import MeetingPair, Penetration, Reals, Stretch
 from shaftscore.make.assembly.placed import PlacedBody
 from shaftscore.make.assembly.rolling import RollerProof, RollingTask, prove_rolling
 from shaftscore.make.proof.fits import FitProof
+from shaftscore.model import Project, Stack
 
 QUICK_ANGLES = 24
 """Angles of a turn in the quick proof, beside the ends of states."""
 
 FULL_ANGLES = 360
 """Angles of a turn in the full proof."""
+
+MOST_ANGLES = 36_000
+"""Angles at most at which two shafts of different turns are looked at."""
 
 
 @dataclass(frozen=True)
@@ -118,13 +125,26 @@ def _pairs(bodies: Sequence[PlacedBody]) -> Iterator[tuple[PlacedBody, PlacedBod
 
 def _angles(machine: MachineAssembly, first: PlacedBody, second: PlacedBody, *, full: bool) -> Reals:
     """Return the angles of the master shaft at which a pair is looked at, (n,) ascending degrees."""
-    turns = {one.turns for one in (first, second) if one.turns}
-    fastest, period = max(turns, default=1), 360.0 / (min(turns, default=1) if len(turns) < 2 else 1)
-    count = (FULL_ANGLES if full else QUICK_ANGLES) * (fastest if len(turns) > 1 else 1)
-    even = np.arange(count) * (period / count)
+    even = _even(machine.project, (first, second), FULL_ANGLES if full else QUICK_ANGLES)
     lanes = dict.fromkeys(lane for lane in (first.lane, second.lane) if lane)
     ends = [machine.ends_deg[lane] for lane in lanes if lane in machine.ends_deg]
     return np.unique(np.concatenate([even, *ends]))
+
+
+def _even(project: Project, pair: tuple[PlacedBody, PlacedBody], count: int) -> Reals:
+    """Return angles of the master at which two bodies are seen: count in a turn of the faster, (n,)."""
+    stacks = [stack for stack in project.stacks if any(one.follows == stack.id for one in pair)]
+    rates = {stack.id: project.rates[stack.id] for stack in stacks}
+    if len(stacks) == 1 or (stacks and len(set(rates.values())) == 1 and not _any_steps(stacks)):
+        return master_at_deg(project, stacks[0], np.arange(count) * (360.0 / count))
+    cycles = lcm(*(rate.denominator for rate in rates.values()))
+    fastest = max((rate * cycles for rate in rates.values()), default=Fraction(1))
+    many = min(count * int(fastest), MOST_ANGLES)
+    return np.asarray(np.arange(many) * (360.0 * cycles / many))
+
+
+def _any_steps(stacks: Sequence[Stack]) -> bool:
+    return any(stack.steps_from is not None for stack in stacks)
 
 
 def _pair_faults(machine: MachineAssembly, pair: MeetingPair) -> Iterator[AssemblyFault]:

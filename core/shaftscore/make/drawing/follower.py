@@ -22,10 +22,11 @@ from shaftscore.layout.follower_bars import axle_mm
 from shaftscore.layout.followers import WALL_MM, FollowerLayout, half_width_mm
 from shaftscore.layout.frame_plan import SPRING_ROD_MM
 from shaftscore.layout.placed import Placement
+from shaftscore.layout.stack_turns import stack_course
 from shaftscore.make.solids import MadePart, SolidError
 from shaftscore.make.solids.followers import MAKERS, follower_part
 from shaftscore.model import Project, Stack
-from shaftscore.stack import BulgePath, bore_path, stack_plan, turn_sign
+from shaftscore.stack import BulgePath, bore_path, stack_plan
 from shaftscore.stack.followers import NUT_HIGH, Points, post_radius_mm
 from shaftscore.stack.paths import circle
 
@@ -193,7 +194,7 @@ def _top(
 
 def _disc(project: Project, layout: FollowerLayout, master_deg: float) -> Iterator[DrawnShape]:
     stack, profile = project.stack_of(layout.lane), layout.profile
-    turn = complex(np.exp(1j * np.radians(turn_sign(project, stack) * stack.turns * master_deg)))
+    turn = complex(stack_course(project, stack)(np.array([master_deg])).turn[0])
     factor = turn / layout.station
     yield DrawnShape("disc", contour_of(profile) * factor, name=layout.lane.code or "")
     yield DrawnShape("base", _corners(circle(profile.base_radius_mm)))

@@ -11,6 +11,7 @@ from shaftscore.base.progress import Progress
 from shaftscore.judge.report import Report
 from shaftscore.layout.frame import machine_frame
 from shaftscore.layout.frame_plan import BOTH, FrameError, FramePlan
+from shaftscore.layout.stacks import spacer_count
 from shaftscore.make import manual
 from shaftscore.make.exporting.outcome import FaultyProjectError
 from shaftscore.make.exporting.states import own_spans
@@ -28,10 +29,10 @@ from shaftscore.make.solids.part import WITH_FITS
 from shaftscore.make.solids.pillar import pillar_part
 from shaftscore.make.solids.plate import plate_part
 from shaftscore.make.solids.split import SPLIT_KINDS, pieces_of
+from shaftscore.make.solids.stepping import step_makers
 from shaftscore.model import Lane, Project, Stack
 from shaftscore.model.materials import is_printed
 from shaftscore.solution import LaneSolution
-from shaftscore.stack import stack_plan
 
 NAMED = 3
 """So many discs that cannot be made are named where there is nothing else."""
@@ -121,7 +122,7 @@ def _why(solved: LaneSolution) -> str:
 def _spacers(project: Project) -> Iterator[tuple[Stack, int]]:
     """Yield the stacks that need spacers, and how many."""
     for stack in project.stacks:
-        count = sum(layer.lane_id is None for layer in stack_plan(project, stack).layers)
+        count = spacer_count(project, stack)
         if count:
             yield stack, count
 
@@ -130,6 +131,7 @@ def _train(project: Project) -> Iterator[Callable[[], MadePart]]:
     """Yield what makes the hub of each stack that has one, and the pinions of the stages with a module."""
     yield from (partial(hub_part, project, stack) for stack in _used(project) if stack.hub is not None)
     yield from pinion_makers(project)
+    yield from step_makers(project)
 
 
 def _frame(report: Report, notes: list[str], *, optional: bool) -> FramePlan | None:

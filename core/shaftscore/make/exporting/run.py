@@ -317,7 +317,7 @@ def _judge_assembly(order: MakeOrder, assembly: AssemblyProof | None) -> list[st
         place = None
         if first.lanes and first.worst_deg is not None:
             lane = order.report.solution.lanes[first.lanes[0]]
-            place = lane.lane.id, first.worst_deg * lane.turns
+            place = lane.lane.id, lane.course.own_at(first.worst_deg / float(lane.course.cycles))
         raise ProofError(f"the parts do not go together, nothing was written: {said}", place)
     return [fault.what for fault in faults]
 

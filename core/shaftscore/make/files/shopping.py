@@ -17,6 +17,7 @@ from shaftscore.layout.frame_heights import bearing_of, round_mm
 from shaftscore.layout.frame_plan import SPRING_ROD_MM, FramePlan, FrameShaft
 from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.purchases import follower_purchases
+from shaftscore.layout.stacks import stages_of, step_codes
 from shaftscore.model import Bore, Hub, Lane, MotorSource, Pins, Project, Rod, Stack
 from shaftscore.solution import Solution
 from shaftscore.stack import stack_plan
@@ -32,6 +33,7 @@ def bought(solution: Solution, frame: FramePlan | None) -> Iterator[Row]:
     project = solution.project
     for stack in project.stacks:
         yield from _of_stack(project, stack, _shaft_in(frame, stack))
+    yield from _stage_pins(project)
     yield from _motor(project)
     if frame is not None:
         yield from _of_frame(project, frame)
@@ -128,6 +130,14 @@ def _pins(project: Project, stack: Stack, pins: Pins) -> Row:
     length = stack_plan(project, stack).height_mm
     size = f"diameter {pins.across_mm:g} mm, {length:g} mm or longer"
     return _row((f"pins of {stack.label}", "pin", stack.label), pins.count, size)
+
+
+def _stage_pins(project: Project) -> Iterator[Row]:
+    """Yield the pins of the drivers of Geneva stages."""
+    for stage in stages_of(project):
+        code, stack = step_codes(project, stage)[0], stage.driving.label
+        size = f"diameter {plain(stage.shape.pin_mm, 2)} mm, {plain(stage.driver_high_mm, 2)} mm long"
+        yield _row((f"pin of {code}", "rod", stack), 1, size, "steel")
 
 
 def _motor(project: Project) -> Iterator[Row]:

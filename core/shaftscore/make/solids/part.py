@@ -49,8 +49,9 @@ FINE_MM = CHORD_MM / 5
 
 
 Kind = Literal[
-    "disc", "spacer", "coupon", "hub", "pinion", "lever", "slide", "bracket", "plate", "pillar", "knob"
-]
+    "disc", "spacer", "coupon", "hub", "pinion", "driver", "geneva", "lever", "slide", "bracket", "plate",
+    "pillar", "knob",
+]  # fmt: skip
 """What a part is."""
 
 WITH_FITS: tuple[Kind, ...] = ("disc", "spacer", "coupon")

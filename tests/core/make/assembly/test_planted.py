@@ -130,7 +130,7 @@ def with_parts(
         Placement("PILLAR", "pillar 1", "frame", -5.0, standing(pillar_at)),
     )
     order = replace(blender.order, items=(*blender.order.items, *items))
-    others = OtherParts([PartGroup(places, turns=1, lane="assam")])
+    others = OtherParts([PartGroup(places, follows="main", lane="assam")])
     return ReadBlender(order, {**blender.solids, **solids}), others
 
 

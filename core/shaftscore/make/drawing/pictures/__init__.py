@@ -19,6 +19,7 @@ from shaftscore.make.drawing.pictures.machine import PicturedMachine
 from shaftscore.make.drawing.pictures.outlines import OutlineRow, disc_outlines
 from shaftscore.make.drawing.pictures.plan import PlatePlan, plate_plan
 from shaftscore.make.drawing.pictures.shaft_steps import shaft_steps
+from shaftscore.make.drawing.pictures.stage_steps import stage_steps
 from shaftscore.make.drawing.pictures.steps import AssemblyStep, RepeatedStep, repeats_text
 
 __all__ = [
@@ -44,4 +45,5 @@ __all__ = [
     "plate_plan",
     "repeats_text",
     "shaft_steps",
+    "stage_steps",
 ]

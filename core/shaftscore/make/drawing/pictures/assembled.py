@@ -10,7 +10,7 @@ from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies
 from shaftscore.make.drawing.pictures.frame_bodies import frame_parts
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart, prisms_of
 from shaftscore.make.drawing.pictures.projecting import COVER, PictureStyle, painted, seen
-from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pinions, pins, rod
+from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pinions, pins, rod, stage_parts
 from shaftscore.make.drawing.scene import Path, Scene, Stroke, scene
 
 MOST_SCALE = 1.0
@@ -26,6 +26,7 @@ def machine_parts(machine: PicturedMachine) -> Iterator[PicturedPart]:
         own = hub(machine, stack)
         if own is not None:
             yield own
+        yield from stage_parts(machine, stack)
         yield from pins(machine, stack)
         yield from (part for up in (False, True) if (part := clamp(machine, stack, upper=up)) is not None)
     yield from pinions(machine)

@@ -6,7 +6,7 @@ import numpy as np
 
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
 from shaftscore.make.drawing.pictures.prisms import UprightPrism, contour_of
-from shaftscore.make.drawing.pictures.stack_parts import hub
+from shaftscore.make.drawing.pictures.stack_parts import hub, stage_parts
 from shaftscore.model import Stack
 from shaftscore.stack import stack_plan
 from shaftscore.stack.paths import circle
@@ -49,7 +49,8 @@ def _ends_mm(machine: PicturedMachine, stack: Stack) -> tuple[float, float]:
     bottom = machine.places[stack.id][1]
     low, high = bottom, bottom + stack_plan(machine.project, stack).height_mm
     part = hub(machine, stack)
-    return (low, high) if part is None else (min(low, part.bottom_mm), max(high, part.top_mm))
+    ends = [*([] if part is None else [part]), *stage_parts(machine, stack)]
+    return min([low, *(one.bottom_mm for one in ends)]), max([high, *(one.top_mm for one in ends)])
 
 
 def _room_mm(machine: PicturedMachine, stack: Stack, face_mm: float, *, upper: bool) -> float:

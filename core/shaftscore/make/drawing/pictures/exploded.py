@@ -18,7 +18,7 @@ from shaftscore.make.drawing.pictures.labels import LABEL_PT, PartLabel, labelle
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart, prisms_of
 from shaftscore.make.drawing.pictures.prisms import ROD, SOLID, UprightPrism, contour_of
 from shaftscore.make.drawing.pictures.projecting import BACK, UP, hides, painted, seen_point
-from shaftscore.make.drawing.pictures.stack_parts import hub, layers, rod_path
+from shaftscore.make.drawing.pictures.stack_parts import hub, layers, rod_path, stage_parts
 from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Text, scene
 from shaftscore.model import Stack
 
@@ -107,6 +107,9 @@ def _tiers(machine: PicturedMachine, stack: Stack) -> list[_Tier]:
         own = own.moved(-at, -bottom)
         place = len(found) if stack.driven_end == "top" else 0
         found.insert(place, [own])
+    for part in stage_parts(machine, stack) if parts else ():
+        own = part.moved(-at, -bottom)
+        found.insert(len(found) if own.top_mm > parts[-1].top_mm else 0, [own])
     for upper in (False, True) if parts else ():
         held = clamp(machine, stack, upper=upper)
         if held is not None:

@@ -27,7 +27,7 @@ from shaftscore.make.drawing.pictures.frame_texts import few_names, mesh_text, p
 from shaftscore.make.drawing.pictures.gear_marks import gear_marks, marked_wheels
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
 from shaftscore.make.drawing.pictures.projecting import seen_point
-from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pinions, pins, rod
+from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pinions, pins, rod, stage_parts
 from shaftscore.make.drawing.pictures.step_scenes import StepLabel, edge_label, hung
 from shaftscore.make.drawing.pictures.steps import AssemblyStep
 
@@ -157,6 +157,7 @@ class _FrameSteps(FrameBuild):
         own = hub(self.machine, stack)
         if own is not None:
             new.append(own)
+        new += stage_parts(self.machine, stack)
         new += [part for up in (False, True) if (part := clamp(self.machine, stack, upper=up)) is not None]
         above = shaft.bottom_mm - self.plan.plates["bottom"][1]
         text = (
@@ -168,7 +169,11 @@ class _FrameSteps(FrameBuild):
             f" {said}" for said in mesh_text(self.machine, stack, has_pinion=bool(self._pinions()))
         )
         lift = 0.5 * self.lift_mm
-        labels = [up_label(part_name(part), part, lift) for part in new[-3:] if part.role == "hub"]
+        labels = [
+            up_label(part_name(part), part, lift)
+            for part in new[-4:]
+            if part.role in ("hub", "driver", "geneva")
+        ]
         return self.step(f"Shaft of {stack.label}", text, new, labels, lift_mm=lift)
 
     def _gears(self) -> Iterator[AssemblyStep]:

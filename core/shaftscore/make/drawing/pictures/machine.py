@@ -13,19 +13,22 @@ from typing import Literal
 import numpy as np
 
 from shaftscore.layout import Placement
+from shaftscore.layout.axes import driving_first
 from shaftscore.layout.coupled import HubWheel, hub_wheels
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.reach import disc_reach_mm
+from shaftscore.layout.stacks import stages_of
 from shaftscore.make.drawing.pictures.prisms import UprightPrism, as_new, lifted, part_prisms
 from shaftscore.make.solids import MadePart
 from shaftscore.model import Project, Stack
 from shaftscore.solution import Solution
 
 PartRole = Literal[
-    "disc", "spacer", "hub", "pinion", "rod", "pin", "axle", "roller", "lever", "bracket", "pivot", "spring",
-    "plate", "pillar", "pillar rod", "knob", "bearing", "motor", "clamp",
+    "disc", "spacer", "hub", "pinion", "driver", "geneva", "rod", "pin", "axle", "roller",
+    "lever", "bracket", "pivot", "spring", "plate", "pillar", "pillar rod", "knob",
+    "bearing", "motor", "clamp",
 ]  # fmt: skip
 """What a part is in a picture."""
 
@@ -157,12 +160,16 @@ class PicturedMachine:
         found: dict[str, tuple[complex, float]] = {}
         right = 0.0
         geared = {stack_id: wheel.at for stack_id, wheel in self.wheels.items() if wheel.mate}
-        for number, stack in enumerate(self.stacks):
+        stepped = dict[str, complex]()
+        for number, stack in enumerate(driving_first(self.stacks)):
             reach = disc_reach_mm(self.solution, stack)
-            at = geared.get(stack.id)
+            at = geared.get(stack.id, stepped.get(stack.id))
             if at is None:
                 at = complex(right + reach + BESIDE_MM if number else 0.0)
             found[stack.id] = (at, 0.0)
+            stepped |= {
+                one.driven.id: at + one.offset for one in stages_of(self.project) if one.driving is stack
+            }
             right = max(right, at.real + reach)
         return found
 

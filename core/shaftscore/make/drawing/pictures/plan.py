@@ -19,7 +19,7 @@ from shaftscore.make.drawing.dimensions import dimension, scale_text
 from shaftscore.make.drawing.pictures.follower_bodies import follower_bodies
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
 from shaftscore.make.drawing.pictures.room import LabelRoom
-from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pinions, rod
+from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pinions, rod, stage_parts
 from shaftscore.make.drawing.scene import Mark, Path, Scene, Stroke, Tone, circle, scene
 from shaftscore.make.drawing.template import HEAD, plate_template
 from shaftscore.model import Stack
@@ -177,6 +177,7 @@ class _PlanDrawing:
             own = hub(self.machine, stack)
             if own is not None:
                 yield own
+            yield from stage_parts(self.machine, stack)
         yield from pinions(self.machine)
 
     def _outlines(self, part: PicturedPart, line: Stroke) -> Iterator[Mark]:

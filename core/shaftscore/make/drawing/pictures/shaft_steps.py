@@ -26,8 +26,9 @@ from shaftscore.make.drawing.pictures.shaft_texts import (
     no_clamp_text,
     rod_text,
     spacers_text,
+    stage_text,
 )
-from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pins, rod, sleeve_size
+from shaftscore.make.drawing.pictures.stack_parts import hub, layers, pins, rod, sleeve_size, stage_parts
 from shaftscore.make.drawing.pictures.step_scenes import (
     StepLabel,
     StepPicture,
@@ -87,6 +88,8 @@ class _ShaftSteps:
             yield self._rod(own)
         else:
             yield self._rod(None)
+        stages = list(stage_parts(self.machine, self.stack))
+        yield from (self._stage(part) for part in stages if part.bottom_mm < self._bottom)
         yield from self._pairs(pairs)
         if rest:
             yield self._last_spacers(rest)
@@ -95,6 +98,7 @@ class _ShaftSteps:
             yield self._pins(found)
         if own is not None and self.stack.driven_end == "top":
             yield self._hub_on_top(own)
+        yield from (self._stage(part) for part in stages if part.bottom_mm >= self._bottom)
         collar = clamp(self.machine, self.stack, upper=True)
         if collar is not None:
             yield self._collar(collar)
@@ -251,6 +255,16 @@ class _ShaftSteps:
         picture = StepPicture([bar, *shown], lifted, labels, arrow_beside(lifted, LIFT_MM * 0.6))
         self.built.append(own)
         return self._step("Hub", " ".join(hub_text(self.stack, own.code)), picture, [own.code])
+
+    def _stage(self, own: PicturedPart) -> AssemblyStep:
+        """Put the driver or the wheel of a Geneva stage on."""
+        shown, lifted = self._shown(), hung([own], LIFT_MM)
+        bar = self._rod_between(self._low_of(shown), lifted[0].top_mm + ROD_OVER_MM)
+        labels = [edge_label(own.code, lifted[0], [])]
+        picture = StepPicture([bar, *shown], lifted, labels, arrow_beside(lifted, LIFT_MM * 0.6))
+        self.built.append(own)
+        title = "Driver" if own.role == "driver" else "Geneva wheel"
+        return self._step(title, " ".join(stage_text(self.machine, own)), picture, [own.code])
 
     def _pins(self, found: Sequence[PicturedPart]) -> AssemblyStep:
         own = self.stack.pins

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from shaftscore.base.wording import plain
+from shaftscore.layout.stacks import stages_of, step_codes
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
 from shaftscore.make.drawing.train_texts import TIGHTEN
 from shaftscore.model import Stack
@@ -64,6 +65,28 @@ def hub_text(stack: Stack, code: str) -> Iterator[str]:
         yield f"Turn {code} over. Slide it on, collar down{pockets}."
         yield "Turn its zero mark over those of the discs."
     yield f"{fixed[0].upper()}{fixed[1:]}."
+
+
+def stage_text(machine: PicturedMachine, own: PicturedPart) -> Iterator[str]:
+    """Yield how the driver or the wheel of a Geneva stage is put on."""
+    project = machine.project
+    stage = next(one for one in stages_of(project) if own.code in step_codes(project, one))
+    stack = stage.driving if own.role == "driver" else stage.driven
+    pocket = (
+        ", the long peg of the last part in its long pocket" if stack.dogs is not None and stage.is_up else ""
+    )
+    away = "up" if stage.is_up else "down"
+    if own.role == "driver":
+        size = f"{plain(stage.shape.pin_mm)} mm thick and {plain(stage.driver_high_mm, 2)} mm long"
+        yield f"Press a pin, {size}, into the hole of {own.code}, flush with the lower face of the plate."
+        yield "Glue it if it can be turned by hand."
+        yield f"Slide {own.code} on, locking disc {away}{pocket}."
+    else:
+        yield f"Slide {own.code} on, collar {'down' if stage.is_up else 'up'}{pocket}."
+    yield "Turn its zero mark over those of the discs."
+    positions = POSITIONS.get(stack.bore.shape)
+    if positions is not None and stack.dogs is None:
+        yield f"It goes on in {positions} positions: check its mark."
 
 
 def disc_text(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 from collections.abc import Iterator
 
 import numpy as np
@@ -9,12 +10,14 @@ import numpy as np
 from shaftscore.layout import stack_placements
 from shaftscore.layout.frame_heights import bearing_of, round_mm
 from shaftscore.layout.frame_plan import FrameError
-from shaftscore.layout.stacks import own_code
+from shaftscore.layout.stacks import own_code, stages_of, step_placements
+from shaftscore.layout.stepping import StepStage
 from shaftscore.layout.train import hub_placement, train_placements
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
 from shaftscore.make.drawing.pictures.prisms import ROD, UprightPrism, contour_of
 from shaftscore.model import Bore, Stack
-from shaftscore.stack import BulgePath, bore_path, pin_paths, stack_plan
+from shaftscore.stack import BulgePath, bore_path, pin_paths, stack_plan, turn_sign
+from shaftscore.stack.paths import circle
 
 BEYOND_MM = 10.0
 """By which a rod that is not described is drawn longer than its stack at each end."""
@@ -62,6 +65,28 @@ def pinions(machine: PicturedMachine) -> Iterator[PicturedPart]:
         prisms = machine.placed(where, bottom)
         if prisms and where.code.startswith("PINION"):
             yield PicturedPart("pinion", where.code, where.instance, prisms, stack_id=stack.id)
+
+
+def stage_parts(machine: PicturedMachine, stack: Stack) -> Iterator[PicturedPart]:
+    """Yield the drivers, with their pins, and the wheel of Geneva stages that are on the shaft of a stack."""
+    for stage in stages_of(machine.project):
+        if stack not in (stage.driving, stage.driven) or stage.driving.id not in machine.places:
+            continue
+        at, bottom = machine.places[stage.driving.id]
+        driver, wheel = step_placements(machine.project, stage, at, bottom)
+        if stack is stage.driving and machine.made(driver.code):
+            prisms = (*machine.placed(driver), _stage_pin(machine, stage, at, driver.bottom_mm))
+            yield PicturedPart("driver", driver.code, driver.instance, prisms, stack_id=stack.id)
+        if stack is stage.driven and machine.made(wheel.code):
+            yield PicturedPart("geneva", wheel.code, wheel.instance, machine.placed(wheel), stack_id=stack.id)
+
+
+def _stage_pin(machine: PicturedMachine, stage: StepStage, at: complex, face_mm: float) -> UprightPrism:
+    """Return the pin of a stage's driver as it is at angle 0."""
+    middle = at + cmath.rect(stage.shape.crank_mm, stage.pin_rad(turn_sign(machine.project, stage.driving)))
+    low, high = sorted((face_mm, face_mm + stage.outward * stage.driver_high_mm))
+    outline = contour_of(circle(stage.shape.pin_mm / 2, middle))
+    return UprightPrism(outline, low, high, f"pin of {stage.driven.label}", inside=ROD)
 
 
 def rod_path(stack: Stack) -> BulgePath:

@@ -13,6 +13,7 @@ from shaftscore.make.drawing.pictures import (
     disc_outlines,
     frame_steps,
     shaft_steps,
+    stage_steps,
 )
 from shaftscore.make.drawing.scene import Bounds
 from shaftscore.make.manual.context import ManualContext
@@ -50,12 +51,18 @@ def assembly(context: ManualContext) -> list[Any]:
 
 
 def _frame(context: ManualContext, first: int) -> list[Any]:
-    """Return the section of the frame; empty without one."""
+    """Return the section of the frame and that of the Geneva stages; without either, nothing."""
+    made: list[Any] = []
     steps = frame_steps(context.machine, *picture_mm(context), first)
-    if not steps:
-        return []
-    lead = "The shafts are assembled. Power off, springs unhooked until the last step."
-    return section("Assembly of the frame", lead, [*_boxes(context, steps), _legend()], context.room_mm)
+    if steps:
+        lead = "The shafts are assembled. Power off, springs unhooked until the last step."
+        made += section("Assembly of the frame", lead, [*_boxes(context, steps), _legend()], context.room_mm)
+    after = 1 + steps[-1].last_number if steps else first
+    checks = stage_steps(context.machine, *picture_mm(context), after)
+    if checks:
+        lead = "Before the first run. Power off; turn the machine by hand. Seen from the top, at angle 0."
+        made += section("Geneva stages", lead, list(_boxes(context, checks)), context.room_mm)
+    return made
 
 
 def picture_mm(context: ManualContext) -> tuple[float, float]:
