@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from shaftscore.base.once import once
 from shaftscore.model import Project, Stack
 
 
@@ -57,6 +58,12 @@ def turn_sign(project: Project, stack: Stack) -> int:
 
 def stack_plan(project: Project, stack: Stack) -> StackPlan:
     """Lay out a stack: discs in order with a spacer between each two (none where spacer_mm is 0)."""
+    return once(
+        project, ("stack plan", stack.id, stack.order, stack.spacer_mm), lambda: _laid_out(project, stack)
+    )
+
+
+def _laid_out(project: Project, stack: Stack) -> StackPlan:
     layers: list[Layer] = []
     for lane in project.discs_of(stack):
         height = layers[-1].top_mm if layers else 0.0
