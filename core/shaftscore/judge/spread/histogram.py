@@ -26,7 +26,7 @@ class Histogram:
 
 
 def histogram(slack: Floats) -> Histogram:
-    """Count the smallest slacks, (n,) degrees, that are finite; those far under the rest in the first column."""
+    """Count the finite smallest slacks, (n,) degrees; those far under the rest in the first column."""
     finite = slack[np.isfinite(slack)]
     if not len(finite):
         return Histogram((), ())
