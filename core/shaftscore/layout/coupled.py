@@ -15,10 +15,13 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from types import MappingProxyType
 
 from shaftscore.base.angles import wrap
+from shaftscore.base.once import once
 from shaftscore.base.wording import plain
 from shaftscore.built.gears import (
     SpurPair,
@@ -64,11 +67,15 @@ class HubWheel:
     room_mm: float = math.inf
 
 
-def hub_wheels(project: Project) -> dict[str, HubWheel]:
+def hub_wheels(project: Project) -> Mapping[str, HubWheel]:
     """Return the wheel of each stack whose hub has one, by the stack's id.
 
     Raises ValueError where one cannot be made, and says why.
     """
+    return once(project, "hub wheels", lambda: MappingProxyType(_hub_wheels(project)))
+
+
+def _hub_wheels(project: Project) -> dict[str, HubWheel]:
     wheels: dict[str, HubWheel] = {}
     for place, stack in enumerate(project.stacks):
         hub = stack.hub

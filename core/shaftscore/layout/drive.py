@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from shaftscore.base.angles import wrap
+from shaftscore.base.once import once
 from shaftscore.layout.gears import SpurStage, gap_turn, is_made, spur_stage
 from shaftscore.model import Project
 from shaftscore.stack import turn_sign
@@ -69,6 +70,10 @@ def placed_stages(project: Project) -> tuple[PlacedStage, ...]:
     Stages before a belt, chain, bevel, worm or one without a module have no place and are left out. Raises
     ValueError where a stage cannot be made, or wheels would run into a shaft.
     """
+    return once(project, "placed stages", lambda: _placed_stages(project))
+
+
+def _placed_stages(project: Project) -> tuple[PlacedStage, ...]:
     spurs = _spurs(project)
     if not spurs:
         return ()

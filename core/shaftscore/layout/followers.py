@@ -22,6 +22,7 @@ from math import sqrt
 import numpy as np
 
 from shaftscore.base.angles import wrap
+from shaftscore.base.once import once
 from shaftscore.base.tolerance import CURE_MM
 from shaftscore.base.wording import millimetres, plain, up_to
 from shaftscore.built.guidance import GuidedLever
@@ -409,6 +410,13 @@ def machine_follower(
     cannot be.
     """
     seat = seats.get(solved.lane.id)
+    key = ("follower", solved, seat, axis)
+    return once(solution, key, lambda: _among_others(solution, solved, seat, axis))
+
+
+def _among_others(
+    solution: Solution, solved: LaneSolution, seat: LeverSeat | None, axis: complex
+) -> FollowerLayout | None:
     made = follower_layout(solution.project, solved, axis, None if seat is None else seat.floor_mm)
     if made is None or seat is None:
         return made

@@ -17,6 +17,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from shaftscore.base.once import once
 from shaftscore.base.wording import millimetres
 from shaftscore.built.fasteners import Fastener, fastener
 from shaftscore.built.gears import DEDENDUM, SpurWheel
@@ -136,7 +137,14 @@ class HubPlan:
 
 
 def hub_plan(project: Project, stack: Stack) -> HubPlan:
-    """Return the plan of a stack's hub; raises ValueError where it cannot be made, and says why."""
+    """Return the plan of a stack's hub; raises ValueError where it cannot be made, and says why.
+
+    stack: one of the project's own.
+    """
+    return once(project, ("hub plan", stack.id), lambda: _hub_plan(project, stack))
+
+
+def _hub_plan(project: Project, stack: Stack) -> HubPlan:
     wheels = hub_wheels(project)
     plan = _without_screw(stack, wheels.get(stack.id))
     _refuse_thin(plan)

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
+from shaftscore.base.once import once
 from shaftscore.kinematics.followers import SwingingRollerModel
 from shaftscore.layout.frame_heights import bracket_floor_mm
 from shaftscore.model import Stack, SwingingRoller
@@ -63,16 +65,24 @@ class LeverSeat:
     top_mm: float
 
 
-def lever_seats(solution: Solution) -> dict[str, LeverSeat]:
+def lever_seats(solution: Solution) -> Mapping[str, LeverSeat]:
     """Return where the levers that are made are on their rods, by lane."""
+    return once(solution, "lever seats", lambda: MappingProxyType(_lever_seats(solution)))
+
+
+def _lever_seats(solution: Solution) -> dict[str, LeverSeat]:
     seats: dict[str, LeverSeat] = {}
     for stack in solution.project.stacks:
         seats |= stack_seats(solution, stack)
     return seats
 
 
-def stack_seats(solution: Solution, stack: Stack) -> dict[str, LeverSeat]:
+def stack_seats(solution: Solution, stack: Stack) -> Mapping[str, LeverSeat]:
     """Return where the levers of a stack that are made are on their rods, by lane."""
+    return once(solution, ("lever seats", stack.id), lambda: MappingProxyType(_stack_seats(solution, stack)))
+
+
+def _stack_seats(solution: Solution, stack: Stack) -> dict[str, LeverSeat]:
     rods: list[tuple[PivotAxle, list[tuple[LaneSolution, FollowerBands]]]] = []
     for solved, bands in _levers(solution, stack):
         axle = pivot_axle(solved)

@@ -11,6 +11,7 @@ import cmath
 import math
 from collections.abc import Callable, Iterator
 
+from shaftscore.base.once import once
 from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.drive import placed_stages
 from shaftscore.layout.hub import hub_plan
@@ -27,6 +28,10 @@ RoundRoom = tuple[complex, float]
 
 def turning_in(solution: Solution, stack: Stack) -> tuple[RoundRoom, ...]:
     """Return what turns in a stack or in mesh with it, at any height, as circles."""
+    return once(solution, ("turning in", stack.id), lambda: _turning_in(solution, stack))
+
+
+def _turning_in(solution: Solution, stack: Stack) -> tuple[RoundRoom, ...]:
     reach = disc_reach_mm(solution, stack)
     try:
         return ((0j, reach), *_wheels(solution.project, stack))

@@ -35,6 +35,7 @@ import numpy.typing as npt
 
 from shaftscore.base.angles import Arcs, distinct
 from shaftscore.base.tolerance import CHORD_MM, LIMIT
+from shaftscore.judge.bodies.follower import Still
 from shaftscore.judge.bodies.parts import STANDING, TURNING, Body, BodyPart, Turning
 from shaftscore.judge.bodies.rim import SEEN_DEG
 from shaftscore.judge.bodies.shapes import Circle, Shape, StraightStrip, distance
@@ -114,7 +115,21 @@ class BodyPair:
         if isinstance(second, Turning):
             return self.first.near_mm - second.radius_mm > clearance_mm
         apart = [distance(one, two) for one in first.envelope for two in second.envelope]
-        return float(np.min(apart)) > clearance_mm
+        return float(np.min(apart)) > clearance_mm or self._clears(clearance_mm)
+
+    def _clears(self, clearance_mm: float) -> bool:
+        """Return whether a part that moves keeps farther from one that stands still at all lifts that it has.
+
+        Over its lifts instead of its angles, (2) says so whatever the timing.
+        """
+        first, second = self.first.body, self.second.body
+        moving, still = (second, first) if isinstance(first, Still) else (first, second)
+        if not isinstance(still, Still) or isinstance(moving, Still | Turning):
+            return False
+        apart = [distance(one, two) for one in moving.poses for two in still.poses]
+        clearance = np.min(apart, axis=0)
+        moved = np.diff(moving.lifts_mm) * moving.factor
+        return bool(np.min(clearance[:-1] + clearance[1:] - moved) / 2 > clearance_mm)
 
     @cached_property
     def start_deg(self) -> Reals:
@@ -295,17 +310,23 @@ def nearest_of(parts: tuple[BodyPart, ...], stack: Stack) -> Nearest | None:
     return nearest
 
 
-def pairs_of(parts: tuple[BodyPart, ...], stack: Stack, lane_id: str | None = None) -> Iterator[BodyPair]:
+def pairs_of(
+    parts: tuple[BodyPart, ...], stack: Stack, lane_id: str | None = None, near_mm: float | None = None
+) -> Iterator[BodyPair]:
     """Yield the pairs of a stack's parts whose heights let them meet; of one lane's parts with all, if named.
 
     Left out: what turns with the shaft among itself, wheels that mesh, a follower (roller and axle, where its
     lever is a part of its own) and its own disc, and what belongs to one follower, guide and rod included;
-    but its links are held against what they are not joined to.
+    but its links are held against what they are not joined to. near_mm: where given, also what circles about
+    the parts already show to stay farther apart.
     """
     moving = [part for part in parts if part.kind not in TURNING]
     still = [part for part in parts if part.kind in TURNING]
     others = (*moving, *still)
-    for first, second in np.argwhere(_meet_in_height(moving, others, stack)).tolist():
+    meet = _meet_in_height(moving, others, stack)
+    if near_mm is not None:
+        meet &= ~_far_apart(moving, others, near_mm)
+    for first, second in np.argwhere(meet).tolist():
         own = lane_id is None or lane_id in (moving[first].lane, others[second].lane)
         if own and not _belong(moving[first], others[second]):
             yield BodyPair(moving[first], others[second])
@@ -355,3 +376,15 @@ def _meet_in_height(moving: Sequence[BodyPart], others: Sequence[BodyPart], stac
     spacer = np.array([part.kind in TURNING and part.kind != "disc" for part in others], bool)
     room = np.where(spacer, 0.0, min(stack.body_clearance_mm, stack.spacer_mm))
     return np.triu(gap < room - LIMIT, 1)
+
+
+def _far_apart(moving: Sequence[BodyPart], others: Sequence[BodyPart], near_mm: float) -> Flags:
+    """Return which parts are farther apart than a distance by the circles about them: (moving, others).
+
+    others begin with `moving`.
+    """
+    rounds = [part.round_about for part in others]
+    middle, radius = np.array([at for at, _ in rounds]), np.array([by for _, by in rounds])
+    own = slice(len(moving))
+    apart = np.abs(middle[own, None] - middle[None, :]) - radius[own, None] - radius[None, :]
+    return np.asarray(apart > near_mm)

@@ -37,6 +37,11 @@ class Still:
         """Return the shapes at angles, (n,) degrees."""
         return self.shapes
 
+    @property
+    def poses(self) -> tuple[Shape, ...]:
+        """The shapes at all lifts."""
+        return self.shapes
+
     def lift_mm(self, theta_deg: Reals) -> Reals:
         """Return the lift at angles: (n,) mm."""
         return np.zeros(len(theta_deg))
@@ -51,6 +56,9 @@ class Still:
         factor = complex(np.exp(1j * radians(by_deg)))
         return Still(tuple(_turned(shape, factor) for shape in self.shapes))
 
+
+POSES = 17
+"""Lifts over its whole travel at which a follower is held against what stands still."""
 
 Piece = Literal["whole", "roller", "lever", "screw"]
 """A part of a follower: all of it, or the one named."""
@@ -114,9 +122,23 @@ class MovingFollower:
         ]
         return np.concatenate(ends)
 
+    @cached_property
+    def lifts_mm(self) -> Reals:
+        """Lifts from the least to the greatest, in even steps, (POSES,) mm."""
+        return even_lifts(self.lift_mm(self.turning_deg))
+
+    @cached_property
+    def poses(self) -> tuple[Shape, ...]:
+        """The shapes at `lifts_mm`."""
+        return self.at_lift(self.lifts_mm)
+
     def at(self, theta_deg: Reals) -> tuple[Shape, ...]:
         """Return roller (or face) and strip at angles, (n,) degrees."""
-        centre = self.profile.model.centre(self.lift_mm(theta_deg))[0] * self._station
+        return self.at_lift(self.lift_mm(theta_deg))
+
+    def at_lift(self, lift_mm: Reals) -> tuple[Shape, ...]:
+        """Return roller (or face) and strip at lifts, (n,) mm."""
+        centre = self.profile.model.centre(lift_mm)[0] * self._station
         if self.piece == "screw":
             return (Circle(centre, self.screw_mm),)
         follower, model = self.profile.follower, self.profile.model
@@ -152,6 +174,11 @@ class MovingFollower:
     def turned(self, by_deg: float) -> MovingFollower:
         """Return the same at a station `by_deg` further on."""
         return replace(self, station_deg=self.station_deg + by_deg)
+
+
+def even_lifts(lifts_mm: Reals) -> Reals:
+    """Return lifts in even steps from the least of some to the greatest, (POSES,) mm."""
+    return np.linspace(float(np.min(lifts_mm)), float(np.max(lifts_mm)), POSES)
 
 
 def _turned(shape: Shape, factor: complex) -> Shape:

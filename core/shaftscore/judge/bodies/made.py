@@ -61,9 +61,23 @@ class MovingLink:
         """Angles between which the lift only rises or falls, (k,) degrees."""
         return self.follower.turning_deg
 
+    @property
+    def lifts_mm(self) -> Reals:
+        """Lifts from the least to the greatest, in even steps, (n,) mm."""
+        return self.follower.lifts_mm
+
+    @cached_property
+    def poses(self) -> tuple[Shape, ...]:
+        """The shapes at `lifts_mm`."""
+        return self.at_lift(self.lifts_mm)
+
     def at(self, theta_deg: Reals) -> tuple[Shape, ...]:
         """Return a strip with round ends at angles, (n,) degrees."""
-        start, end = self._ends(self.lift_mm(theta_deg))
+        return self.at_lift(self.lift_mm(theta_deg))
+
+    def at_lift(self, lift_mm: Reals) -> tuple[Shape, ...]:
+        """Return a strip with round ends at lifts, (n,) mm."""
+        start, end = self._ends(lift_mm)
         long = np.abs(end - start)
         strip = StraightStrip(start, (end - start) / long, long, self.half_mm)
         return strip, Circle(start, self.half_mm), Circle(end, self.half_mm)

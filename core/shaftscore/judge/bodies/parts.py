@@ -15,7 +15,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
-from math import radians, sqrt
+from math import inf, radians, sqrt
 
 import numpy as np
 
@@ -25,7 +25,7 @@ from shaftscore.built.heights import HeightBand
 from shaftscore.judge.bodies.follower import MovingFollower, Still
 from shaftscore.judge.bodies.made import MovingLink, hub_bodies, made_pieces, pinion_bodies
 from shaftscore.judge.bodies.rim import SEEN_DEG, BodyRim
-from shaftscore.judge.bodies.shapes import FAR_MM, Circle, Shape, StraightStrip, distance
+from shaftscore.judge.bodies.shapes import FAR_MM, Circle, Shape, StraightStrip, distance, round_about
 from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
@@ -122,6 +122,15 @@ class BodyPart:
         near = np.min([distance(shape, AXIS) + 0 * theta for shape in self.body.at(theta)], axis=0)
         way = np.abs(np.diff(self.body.lift_mm(theta))) * self.body.factor
         return float(np.min((near[:-1] + near[1:] - way) / 2))
+
+    @property
+    def round_about(self) -> tuple[complex, float]:
+        """Middle and radius, mm, of a circle that holds the part at every angle; infinite of a disc."""
+        if isinstance(self.body, Turning):
+            return 0j, inf
+        rounds = [round_about(shape) for shape in self.body.envelope]
+        middle = sum(at for at, _ in rounds) / len(rounds)
+        return middle, max(abs(at - middle) + radius for at, radius in rounds)
 
     @cached_property
     def samples_deg(self) -> Reals:

@@ -6,6 +6,7 @@ Shapes stand at m angles at once: arrays are (m,) or (1,), complex x + iy, mm, s
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -46,6 +47,14 @@ class StraightStrip:
 
 Shape = Circle | StraightStrip
 """Any shape of a body that is not a disc's rim."""
+
+
+def round_about(shape: Shape) -> tuple[complex, float]:
+    """Return middle and radius, mm, of a circle that holds a shape which stands still."""
+    if isinstance(shape, Circle):
+        return complex(shape.centre[0]), shape.radius_mm
+    long = float(np.max(shape.length_mm))
+    return complex(shape.start[0] + shape.along[0] * long / 2), math.hypot(long / 2, shape.half_mm)
 
 
 def to_box(points: Points, box: StraightStrip) -> Reals:

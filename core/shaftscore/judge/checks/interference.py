@@ -68,7 +68,8 @@ def _of_stack(solution: Solution, memo: Memo, stack: Stack) -> tuple[Finding, ..
 
 def _of_pairs(solution: Solution, memo: Memo, stack: Stack) -> Iterator[Finding]:
     parts = parts_of(solution, stack)
-    met = [(pair, one) for pair in pairs_of(parts, stack) for one in _kept(solution, memo, stack, pair)]
+    pairs = pairs_of(parts, stack, near_mm=stack.body_clearance_mm)
+    met = [(pair, one) for pair in pairs for one in _kept(solution, memo, stack, pair)]
     finder = CureFinder(solution, stack, parts, tuple(pair for pair, _ in met))
     for pair, finding in met[:MOST_CURED]:
         yield from _cured(finder, memo, pair, finding)

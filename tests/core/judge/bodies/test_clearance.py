@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import rotate
 
+from shaftscore.base.samples import sample_folder
 from shaftscore.judge.bodies import (
     BodyPair,
     keeps_apart,
@@ -22,8 +23,10 @@ from shaftscore.judge.bodies import (
     parts_of,
     too_near,
 )
+from shaftscore.judge.bodies.parts import Turning
 from shaftscore.judge.report import examine
 from shaftscore.model import Disc, Project, Stack, SwingingRoller, TranslatingFlat, TranslatingRoller
+from shaftscore.model.loader import load_project
 from shaftscore.solution import Solution, solve
 from tests.machines import gate, machine
 
@@ -238,3 +241,17 @@ def test_a_stack_whose_heights_let_nothing_meet_has_no_nearest() -> None:
     assert nearest_of(parts_of(solve(project), stack), stack) is None
     with pytest.raises(KeyError):
         examine(project).nearest("unknown")
+
+
+@pytest.mark.parametrize("sample", ["chime_wall", "seedling_sower"])
+def test_pairs_left_out_as_far_apart_keep_apart_at_all_angles(sample: str) -> None:
+    solution = solve(load_project(sample_folder() / f"{sample}.shaft"))
+    stack = solution.project.stacks[0]
+    parts, limit = parts_of(solution, stack), stack.body_clearance_mm
+    near = {(id(p.first), id(p.second)) for p in pairs_of(parts, stack, near_mm=limit)}
+    some = [*pairs_of(parts, stack)][::23]
+    theta = np.arange(0.0, 360.0, 0.7)
+    for pair in some:
+        if (id(pair.first), id(pair.second)) not in near or pair.is_far(limit):
+            assert isinstance(pair.second.body, Turning) or np.min(pair.at(theta)) > limit
+    assert any((id(pair.first), id(pair.second)) not in near for pair in some)
