@@ -79,8 +79,8 @@ NOTES: dict[str, tuple[str, str]] = {
         "",
     ),
     "The chance of": (
-        "Processor time of the whole process; beside it that of the chance alone, and by how much more "
-        "memory the process has for it at its peak.",
+        "Processor time of a process that finds the chance as `check` does, and then judges 100,000, as "
+        "near a limit; beside it that of each, and by how much more memory the process has at its peak.",
         "",
     ),
     "Export in every": ("The whole process, every file read back and proved.", WRITE),

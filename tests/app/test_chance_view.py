@@ -88,13 +88,13 @@ def test_it_shows_the_chance_the_margins_and_the_machines(thin: tuple[MainWindow
     failing, working = dialog.plot.bars
     assert failing > 0
     assert working > 0
-    assert sum(spread.histogram.counts) == 10_000
+    assert sum(spread.histogram.counts) == spread.machines
     failed = sum(
         count
         for edge, count in zip(spread.histogram.edges_deg, spread.histogram.counts, strict=False)
         if edge < -1e-9
     )
-    assert failed == round(10_000 * (1 - spread.chance))
+    assert failed == round(spread.machines * (1 - spread.chance))
 
 
 def test_it_opens_once(qtbot: Any, thin: tuple[MainWindow, ChanceDialog]) -> None:
@@ -137,7 +137,7 @@ def test_copy_gives_all_figures_with_tabs(qtbot: Any, thin: tuple[MainWindow, Ch
     rows = [line.split("\t") for line in QGuiApplication.clipboard().text().splitlines()]
     spread = window.document.report.spread
     assert spread is not None
-    assert rows[1][0] == "10000"
+    assert rows[1][0] == str(spread.machines)
     assert float(rows[1][1]) == pytest.approx(spread.chance)
     assert rows[3][0] == "Rule 1: one at a time, Left open and Right open"
     causes = rows.index(["kind of error", "chance without it"])
@@ -194,11 +194,14 @@ def test_more_machines_give_a_closer_answer_until_the_project_changes(
     qtbot.waitUntil(lambda: not dialog.is_drawing, timeout=20_000)
     assert "from 20,000 machines drawn" in dialog.details.text()
     assert window.document.report.spread is not None
-    assert window.document.report.spread.machines == 10_000
+    few = window.document.report.spread.machines
+    assert few < 20_000
     document = window.document
     document.perform(apply_edit(document.committed, "place_block", ref=BlockRef("right", 0), start_deg=111.0))
     qtbot.waitUntil(lambda: document.is_late_current)
-    assert "from 10,000 machines drawn" in dialog.details.text()
+    assert document.report.spread is not None
+    assert f"from {document.report.spread.machines:,} machines drawn" in dialog.details.text()
+    assert document.report.spread.machines != 20_000
 
 
 def test_cancel_keeps_what_was_shown(

@@ -275,7 +275,7 @@ COMMANDS = (
     Command(
         "prove.chance",
         "Chance of &working…",
-        "See how many of 10,000 machines would work",
+        "See how many of the machines drawn would work",
         (),
         "prove",
         gap=True,

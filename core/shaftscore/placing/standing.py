@@ -21,11 +21,11 @@ from shaftscore.judge.findings.naming import lane_text
 from shaftscore.judge.report import Report, examine_as_drawn
 from shaftscore.judge.report.effects import built_effects
 from shaftscore.judge.spread import BuiltEffects
+from shaftscore.judge.spread.drawing import draw_machines
 from shaftscore.judge.spread.draws import Floats
 from shaftscore.judge.spread.judging import JudgedRule, holding, judge, judged_places, judged_rule, smallest
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.judge.spread.slacks import RuleSlack, least_normalised, rule_slacks
-from shaftscore.judge.spread.spread import draw_machines
 from shaftscore.judge.spread.states import LaneRuns
 from shaftscore.model import Project
 from shaftscore.placing.drawn import errors_as_drawn

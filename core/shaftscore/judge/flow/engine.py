@@ -114,7 +114,8 @@ class FlowRun:
 
     count: items in each magazine. lowest, lowest_at: lowest count and (turn, slot) at which it was
     reached, slot -1 at the start. shortfalls: the first of each opening and kind, in order.
-    events: what happened, where it is asked for.
+    events: what happened, where it is asked for. found_full: magazines that were found full when an item was
+    to be sent there.
     """
 
     def __init__(self, network: Network, watches: tuple[RunWatch, ...] = (), *, record: bool = False) -> None:
@@ -122,6 +123,7 @@ class FlowRun:
         self.turns = 0
         self.shortfalls: dict[tuple[int, str], Shortfall] = {}
         self.events: list[Event] | None = [] if record else None
+        self.found_full: set[int] = set()
         self._watches = watches
         stores = network.stores
         self.count = [store.start for store in stores]
@@ -210,6 +212,7 @@ class FlowRun:
                     self._send(supply, time)
                 else:
                     due[supply], rest[supply] = WAITING, 0
+                    self.found_full.add(store)
             while line and line[0] <= time:
                 arrived = line.popleft()
                 count[store] += 1
@@ -269,6 +272,7 @@ class FlowRun:
             if self._taken[store] < self._room[store]:
                 self._next[supply] = (place + 1) % len(members)
                 return store
+            self.found_full.add(store)
         return -1
 
     def _dispatch(self, store: int, time: int) -> None:
@@ -297,7 +301,10 @@ class FlowRun:
         supply = self.network.stores[store].supply
         if supply >= 0 and self._due[supply] <= time:
             self._send(supply, time)
-        return self._taken[store] >= self._room[store]
+        is_full = self._taken[store] >= self._room[store]
+        if is_full:
+            self.found_full.add(store)
+        return is_full
 
     def _send_on(self, slot: int, store: int, time: int) -> None:
         """Send an item that left through a gate on to the next magazine."""
@@ -349,15 +356,36 @@ class FlowRun:
         Turn 0 alone goes without the openings that run through theta = 0, so where there are any, the start
         is a state of its own. 128 bits of BLAKE2: two states that differ do not share one.
         """
+        return _short([self.count, *self._parts()])
+
+    def shape(self) -> bytes:
+        """Return the same without how many items the magazines hold."""
+        return _short(self._parts())
+
+    def _parts(self) -> list[object]:
+        """Bring all up to date and return the parts of the state, but for the counts."""
         start = self.turns * self.network.clock.cycle_us
         self._bring_up(start)
         under_way = [[time - start for time in line] if line else 0 for line in self._pending]
         supplies = [-1 if due == WAITING else due - start for due in self._due]
         half_open = (self.turns > 0, self._out, self._empty, self._no_room) if self._runs_on else ()
         watched = [watch.state() for watch in self._watches]
-        parts = [self.count, under_way, supplies, self._rest, self._next, half_open, watched]
-        packed = dumps(parts, 2)
-        return packed if len(packed) <= SHORT_STATE else blake2b(packed, digest_size=16).digest()
+        return [under_way, supplies, self._rest, self._next, half_open, watched]
+
+    def watch_turn(self) -> None:
+        """Begin to note lowest counts and full magazines anew, as for one turn."""
+        self.lowest[:] = self.count
+        self.found_full.clear()
+
+    def skip(self, turns: int, gained: Sequence[int]) -> None:
+        """Be so many turns later, with so many more items in each magazine, and all else as it is."""
+        later = turns * self.network.clock.cycle_us
+        self.turns += turns
+        for store, more in enumerate(gained):
+            self.count[store] += more
+            self._taken[store] += more
+            self._pending[store] = deque(time + later for time in self._pending[store])
+        self._due = [due if due == WAITING else due + later for due in self._due]
 
     def _bring_up(self, start: int) -> None:
         """Let all be sent and arrive that was due before a time."""
@@ -375,3 +403,9 @@ class FlowRun:
         self.count[store] += 1
         if self.events is not None:
             self.events.append((time, EventKind.ARRIVED, store))
+
+
+def _short(parts: list[object]) -> bytes:
+    """Pack parts of a state; long ones as a digest."""
+    packed = dumps(parts, 2)
+    return packed if len(packed) <= SHORT_STATE else blake2b(packed, digest_size=16).digest()

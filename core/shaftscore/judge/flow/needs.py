@@ -15,8 +15,11 @@ of its supply:
     (4) no state came back: it holds if the content at the end is within D of that at half time, since one
         turn's draws are all that a periodic content can differ by
     (5) smallest number: doubling, then halving, on a property that all larger numbers share
+    (6) rate that is tried first: sum of min(D_j, D) / T over the magazines j that the supply serves, each in
+        its turn: whoever draws less is full and passed over, whoever draws more gets as much as this one
 
-(1) and (2) are the balance of a store over a period; (5) is binary search.
+(1) and (2) are the balance of a store over a period; (5) is binary search. (6) is the max-min fair share of
+a round; it is a guess that a run with it, and one with a step less, confirm.
 """
 
 from __future__ import annotations
@@ -24,11 +27,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 
 from shaftscore.judge.flow.clock import US_PER_MIN
 from shaftscore.judge.flow.engine import FlowRun
 from shaftscore.judge.flow.network import Network
+from shaftscore.judge.flow.repeats import Repeats
 from shaftscore.judge.flow.work import WorkBudget
 
 RATE_STEPS = 10
@@ -106,18 +110,17 @@ class Needs:
         self._spend(network)
         mine = self._failures(network)
         run = FlowRun(network)
-        seen = {run.state()}
-        halfway = 0
+        repeats = Repeats(run)
+        halfway, half = 0, self.most_turns // 2
         while run.turns < self.most_turns:
             self._spend(network)
             run.turn()
             if not mine.isdisjoint(run.shortfalls):
                 return False
-            state = run.state()
-            if state in seen:
+            if repeats.comes_back():
                 return True
-            seen.add(state)
-            if run.turns == self.most_turns // 2:
+            repeats.skip(half if run.turns < half else self.most_turns)
+            if run.turns == half:
                 halfway = run.count[self.store]
         gained, noise = run.count[self.store] - halfway, self._drawn
         # (4)
@@ -136,7 +139,10 @@ class Needs:
     @cached_property
     def _drawn(self) -> int:
         """Items that the magazine's own gates are meant to let out in a turn, and can."""
-        openings = {slot.opening for slot in self.network.slots if slot.store == self.store}
+        return self._drawn_of(self.store)
+
+    def _drawn_of(self, store: int) -> int:
+        openings = {slot.opening for slot in self.network.slots if slot.store == store}
         found = [self.network.openings[index] for index in openings]
         return sum(min(opening.meant, opening.slots) for opening in found)
 
@@ -159,18 +165,30 @@ class Needs:
         source = self.source
         if source is None:
             return None
+        least = max(1, math.ceil(self.drawn_per_min * RATE_STEPS - 1e-6))  # (1)
 
+        @cache
         def feeds(steps: int) -> bool:
             return self.holds(self.network.with_rate(source, steps / RATE_STEPS))
 
-        near = 0 if near_per_min is None else round(near_per_min * RATE_STEPS)
-        least = max(1, math.ceil(self.drawn_per_min * RATE_STEPS - 1e-6))  # (1)
-        if near >= least and feeds(near) and not (near > least and feeds(near - 1)):
-            return near / RATE_STEPS
+        guesses = (near_per_min, self._fair_per_min)
+        for steps in dict.fromkeys(round(rate * RATE_STEPS) for rate in guesses if rate is not None):
+            if steps >= least and feeds(steps) and not (steps > least and feeds(steps - 1)):
+                return steps / RATE_STEPS
         if not self.holds(self.network.with_rate(source, None)):
             return None
-        steps = smallest(least, MOST_RATE * RATE_STEPS, feeds)
-        return None if steps is None else steps / RATE_STEPS
+        found = smallest(least, MOST_RATE * RATE_STEPS, feeds)
+        return None if found is None else found / RATE_STEPS
+
+    @property
+    def _fair_per_min(self) -> float | None:
+        """The rate at which a supply that serves magazines in turn gives this one what is drawn, or None."""
+        supply = self.network.stores[self.store].supply
+        if supply < 0:
+            return None
+        drawn = [self._drawn_of(member) for member in self.network.sources[supply].members]
+        least = sum(min(one, self._drawn) for one in drawn) * self.network.clock.speed_rpm  # (6)
+        return math.ceil(least * RATE_STEPS - 1e-6) / RATE_STEPS
 
     def capacity(self) -> int | None:
         """Return the smallest capacity with which it holds; None for none.

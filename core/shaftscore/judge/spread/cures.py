@@ -10,11 +10,10 @@ tolerances. What is tried is counted, not timed: a project always gets the same 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from shaftscore.base.angles import turn_to
-from shaftscore.base.tolerance import LIMIT
 from shaftscore.base.wording import degrees, down_to, millimetres, part_name, per_minute, percent, up_to
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.cures import Attempt, either, is_free, moved, shift_text, tried
@@ -34,10 +33,13 @@ from shaftscore.judge.fits.cures import (
 )
 from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.spread.causes import OF_JOINTS, BuiltEffects, Cause
-from shaftscore.judge.spread.judging import holding, judge, smallest
-from shaftscore.judge.spread.spread import Spread, draw_machines
+from shaftscore.judge.spread.drawing import Drawing
+from shaftscore.judge.spread.judging import judge
+from shaftscore.judge.spread.spread import Spread
 from shaftscore.judge.spread.states import LaneRuns
 from shaftscore.judge.spread.supplies import RATE_STEP, short_supply
+from shaftscore.judge.spread.tally import LOOKS, MOST_MACHINES, Z_LOOK, MachineTally, is_decided
+from shaftscore.judge.spread.wilson import wilson_interval
 from shaftscore.model import Project, Stack, replaced
 from shaftscore.model.flow import MOST_RATE_PER_MIN
 from shaftscore.rules.project import Key
@@ -46,14 +48,8 @@ from shaftscore.solution import Solution, solve
 MOST_TRIES = 16
 """Cures that are tried for one finding."""
 
-FEW_MACHINES = 1_000
-"""Machines that a cure is tried on first."""
-
 WORST_RULES = 4
 """Rules that a cure is tried on before all others."""
-
-NEARLY = 0.01
-"""By how much a cure may miss the wanted chance among few machines before it is dropped."""
 
 ENOUGH_CURES = 2
 """Cures that are named."""
@@ -108,16 +104,21 @@ class SpreadTrial:
             return False
         self.tries += 1
         wanted = self.spread.enough
-        few = min(FEW_MACHINES, self.spread.machines)
-        return self._reaches(edited, few, wanted - NEARLY) and (
-            self._reaches(edited, self.spread.machines, wanted)
-        )
+        few, every = MachineTally(), MachineTally()
+        for drawn in self._drawing(edited).blocks(MOST_MACHINES):
+            # What fails most as it is is judged first, and the rest only where that lets enough work.
+            few.add(judge(drawn, self.flow, self.worst), drawn.count)
+            if not few.nominal_holds or wilson_interval(few.held, few.drawn, Z_LOOK)[1] < wanted:
+                return False
+            every.add(judge(drawn, self.flow), drawn.count)
+            if every.drawn in LOOKS and is_decided(every.held, every.drawn, (wanted,)):
+                break
+        return every.nominal_holds and every.held >= wanted * every.drawn
 
-    def _reaches(self, edited: Project, machines: int, wanted: float) -> bool:
-        """Return whether a share of an edited project's machines works.
+    def _drawing(self, edited: Project) -> Drawing:
+        """Return what machines of an edited project are drawn with.
 
-        What only sets its fits is not solved again. The rules that fail most as it is are judged first, and
-        the rest only where these let enough machines work.
+        What only sets its fits is not solved again.
         """
         same = (edited.lanes, edited.shaft, edited.limits, edited.print) == (
             self.project.lanes,
@@ -127,14 +128,9 @@ class SpreadTrial:
         )
         lanes = set(self.solution.lanes)
         after = Solution(edited, self.solution.lanes) if same else solve(edited, self.solution, lanes)
-        drawn = draw_machines(after, machines, self.spread.seed, effects=self.effects)
-        if same:
-            drawn = replace(drawn, runs=self.runs)
-        for wanted_rules in (self.worst, None):
-            slack = smallest(judge(drawn, self.flow, wanted_rules), drawn.count)
-            if slack[0] < -LIMIT or holding(slack) < wanted * machines:
-                return False
-        return True
+        return Drawing.of(
+            after, effects=self.effects, runs=self.runs if same else None, seed=self.spread.seed
+        )
 
     @cached_property
     def worst(self) -> frozenset[Key]:

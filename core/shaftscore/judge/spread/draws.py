@@ -300,14 +300,15 @@ class CornerKinds:
 class Errors:
     """The errors of drawn machines: draws times sizes.
 
-    scale: of disc_angle_deg. off: lanes whose discs are made and keyed without an error. muted: causes that
-    are switched off. fits: of the stacks by id, without which nothing has play or seat. signs: by disc of a
-    loose stack, which way its joints are pushed, where the forces are known. effects: what other modules add.
+    scale: of disc_angle_deg, one or (n + 1,). off: lanes whose discs are made and keyed without an error.
+    muted: causes that are switched off. fits: of the stacks by id, without which nothing has play or seat.
+    signs: by disc of a loose stack, which way its joints are pushed, where the forces are known. effects:
+    what other modules add.
     """
 
     project: Project
     draws: Draws
-    scale: float = 1.0
+    scale: float | Floats = 1.0
     off: frozenset[str] = frozenset()
     muted: frozenset[Cause] = frozenset()
     fits: Mapping[str, StackFit] = field(default_factory=dict)

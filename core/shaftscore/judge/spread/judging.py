@@ -20,6 +20,10 @@ STRIDE = 16
 """So many rules are judged between two looks at whether the person stops it."""
 
 
+ALIKE_DIGITS = 9
+"""Slacks of places, degrees, that are the same to so many digits are alike: they differ by rounding alone."""
+
+
 @dataclass(frozen=True)
 class CountedPlace:
     """What is kept of one place of a rule.
@@ -54,8 +58,8 @@ class JudgedRule:
 
     @property
     def tightest(self) -> CountedPlace:
-        """The place that is the tightest in the nominal machine."""
-        return min(self.places, key=lambda place: place.nominal_deg)
+        """The place that is the tightest in the nominal machine, the first of those that are alike."""
+        return min(self.places, key=lambda place: round(place.nominal_deg, ALIKE_DIGITS))
 
 
 def judge(

@@ -115,7 +115,7 @@ def clamped_deg(fit: StackFit, disc: str, drawn: DrawnJoints) -> Reals:
     none = np.zeros(len(drawn.built))
     if disc not in fit.discs:
         return _index_deg(fit, disc, drawn)
-    if fit.law == "loose":
+    if fit.law == "loose" or not (fit.has_play or fit.spread_mm > 0):
         return none
     if fit.law == "lined-up":
         return _lined_deg(fit, disc, drawn)

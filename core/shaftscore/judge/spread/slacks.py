@@ -16,11 +16,11 @@ import numpy as np
 from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.loads import MachineLoads
 from shaftscore.judge.spread.causes import NO_EFFECTS, BuiltEffects
+from shaftscore.judge.spread.drawing import draw_machines
 from shaftscore.judge.spread.draws import Floats
 from shaftscore.judge.spread.judging import judged_places
 from shaftscore.judge.spread.machines import Machines
 from shaftscore.judge.spread.single import FIRST_ROWS, ErrorSource, one_at_a_time, sources
-from shaftscore.judge.spread.spread import draw_machines
 from shaftscore.judge.spread.states import LaneRuns
 from shaftscore.rules.project import Key, Kind
 from shaftscore.rules.survival import harms, normalised, survived_deg

@@ -51,6 +51,18 @@ _EVEN_DEG = 1e-4
 """Even steps are taken where successive ones differ by less than this, degrees: an eighth of it is lost."""
 
 
+def _crowded(count: int) -> Floats:
+    """Return places from 0 to 1 that crowd towards both ends."""
+    places: Floats = (1.0 - np.cos(np.pi * np.arange(count) / (count - 1))) / 2.0
+    return places
+
+
+_CROWDED_COARSE, _CROWDED_FINE = _crowded(_COARSE), _crowded(_FINE)
+
+MOST_FINE = 64
+"""Stretches of a run of which tables are kept."""
+
+
 @dataclass(frozen=True, eq=False)
 class RunIntervals:
     """Intervals that begin on one run, (n,) each: unrolled start, length, whether there is one and is meant.
@@ -174,17 +186,36 @@ class _Run:
     lift1: float
     follower: Follower
     number: int = 0
+    _passed: dict[float, float] = field(default_factory=dict, repr=False)
+    _fine: dict[tuple[int, int], tuple[Floats, Floats]] = field(default_factory=dict, repr=False)
 
     def passes(self, lift_mm: float) -> float:
         """Return about where on the run a lift is passed in the nominal machine, unrolled degrees."""
-        x, table = self.coarse
-        asked = float(np.interp(self.way * lift_mm, np.maximum.accumulate(table), x))
-        return self.start + (asked - self.x0) * self.segment.length_deg
+        if lift_mm not in self._passed:
+            x, table = self.coarse
+            asked = float(np.interp(self.way * lift_mm, np.maximum.accumulate(table), x))
+            self._passed[lift_mm] = self.start + (asked - self.x0) * self.segment.length_deg
+        return self._passed[lift_mm]
+
+    def fine(self, first: int, last: int) -> tuple[Floats, Floats]:
+        """Return how far the lift went its way, rising, and the unrolled angles, between two coarse places.
+
+        They are kept: most machines of a lane ask for the same stretches.
+        """
+        if (first, last) not in self._fine:
+            x, _ = self.coarse
+            x = x[first] + (x[last] - x[first]) * _CROWDED_FINE
+            table = np.maximum.accumulate(self.way * _lifts(self.follower, self.segment, x))
+            angles = self.start + (x - self.x0) * self.segment.length_deg
+            if len(self._fine) >= MOST_FINE:
+                self._fine.clear()
+            self._fine[first, last] = table, angles
+        return self._fine[first, last]
 
     @cached_property
     def coarse(self) -> tuple[Floats, Floats]:
         """Return places along the run, crowded at its ends, and how far the lift went its way there."""
-        x = self.x0 + (self.x1 - self.x0) * _crowded(_COARSE)
+        x = self.x0 + (self.x1 - self.x0) * _CROWDED_COARSE
         return x, self.way * _lifts(self.follower, self.segment, x)
 
     @property
@@ -467,20 +498,20 @@ def _late(run: _Run, nominal_mm: float, flanks: LateFlanks) -> Floats:
 
 def _angle(run: _Run, lift: Floats) -> Floats:
     """Return where on a run the lift is reached, unrolled degrees; beyond its ends, the end."""
-    x, table = run.coarse
+    _, coarse = run.coarse
     asked = run.way * lift
     low, high = float(np.min(asked)), float(np.max(asked))
-    first = max(0, int(np.searchsorted(table, low)) - 1)
-    last = min(_COARSE - 1, int(np.searchsorted(table, high, side="right")))
-    x = x[first] + (x[last] - x[first]) * _crowded(_FINE)
-    table = run.way * _lifts(run.follower, run.segment, x)
-    angles = run.start + (x - run.x0) * run.segment.length_deg
-    return _looked_up(asked, np.maximum.accumulate(table), angles)
+    first = max(0, int(np.searchsorted(coarse, low)) - 1)
+    last = min(_COARSE - 1, int(np.searchsorted(coarse, high, side="right")))
+    table, angles = run.fine(first, last)
+    return _looked_up(asked, low, high, table, angles)
 
 
-def _looked_up(asked: Floats, table: Floats, values: Floats) -> Floats:
-    """Interpolate in a rising table, by even steps where those are as exact and the many need no search."""
-    low, high = float(np.min(asked)), float(np.max(asked))  # infinite beyond the ends of a linkage
+def _looked_up(asked: Floats, low: float, high: float, table: Floats, values: Floats) -> Floats:
+    """Interpolate in a rising table, by even steps where those are as exact and the many need no search.
+
+    low, high: the least and the greatest of what is asked, infinite beyond the ends of a linkage.
+    """
     if asked.size > 4 * _EVEN and 0 < high - low < np.inf:
         even: Floats = np.interp(np.linspace(low, high, _EVEN), table, values)
         steps = np.diff(even)
@@ -491,12 +522,6 @@ def _looked_up(asked: Floats, table: Floats, values: Floats) -> Floats:
             return exact
     searched: Floats = np.interp(asked, table, values)
     return searched
-
-
-def _crowded(count: int) -> Floats:
-    """Return places from 0 to 1 that crowd towards both ends."""
-    places: Floats = (1.0 - np.cos(np.pi * np.arange(count) / (count - 1))) / 2.0
-    return places
 
 
 def _joined(

@@ -36,7 +36,7 @@ from shaftscore.rules.times import State
 _MOST_CHANNELS = 3
 """Channels whose travels are taken to their limits one by one; of more, all go together."""
 
-MOST_ROWS = 8_000
+MOST_ROWS = 3_000
 """Machines that are judged in one pass, to bound the memory."""
 
 MOST_DRAWS = 12_000_000

@@ -37,7 +37,7 @@ def test_a_thin_margin_is_said_with_its_interval_its_lane_and_what_is_enough() -
     assert headline(spread) == f"{100 * spread.chance:.1f} % of machines work"
     said = details(project, spread)
     assert f"{100 * spread.low:.1f} % to {100 * spread.high:.1f} % with 95 % confidence" in said
-    assert "from 10,000 machines drawn." in said
+    assert f"from {spread.machines:,} machines drawn." in said
     assert " contributes most: without the errors of its disc " in said
     assert "For 99 %: disc angle within ±0." in said
     assert said.endswith("instead of ±0.90°.")
