@@ -25,6 +25,7 @@ from shaftscore.kinematics.profiles import (
     shared_base,
     shares_base,
 )
+from shaftscore.kinematics.profiles.pieces import PieceNodes
 from shaftscore.model import Lane, LevelState, Project, RangeState, Turn
 from shaftscore.solution.incremental import Reads
 
@@ -74,6 +75,19 @@ class LaneSolution:
     def deg_per_s(self) -> float:
         """How fast the lane's own stack turns at the machine's speed, degrees a second."""
         return 6.0 * self.speed_rpm * self.turns
+
+
+@dataclass(frozen=True, eq=False)
+class LaneAhead:
+    """What was worked out ahead of a lane.
+
+    states: intervals at its levels, own angles. nodes: places on its smooth pieces under its own follower;
+    None where it has no disc, or where they are not found together (a linkage's table, drops).
+    """
+
+    motion: LaneMotion
+    states: Mapping[str, tuple[StateInterval, ...]]
+    nodes: PieceNodes | None
 
 
 def lane_reads(project: Project, lane: Lane) -> Reads:
@@ -147,10 +161,13 @@ def _decided_base(project: Project, disc: Lane) -> Base | None:
     return _wanted(project, disc, motion) if isinstance(motion, LaneMotion) else None
 
 
-def begun_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:
-    """Solve all of a lane that no other lane has a say in; `reads` as `lane_reads` gives them."""
+def begun_lane(project: Project, lane: Lane, reads: Reads, ahead: LaneAhead | None = None) -> LaneSolution:
+    """Solve all of a lane that no other lane has a say in; `reads` as `lane_reads` gives them.
+
+    ahead: what was worked out for it together with other lanes.
+    """
     stack = project.stack_of(lane)
-    motion = motion_of(project, lane)
+    motion = motion_of(project, lane) if ahead is None else ahead.motion
     moves = motion if isinstance(motion, LaneMotion) else None
     return LaneSolution(
         lane=lane,
@@ -161,7 +178,7 @@ def begun_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:
         reads=reads,
         motion=moves,
         no_motion=None if isinstance(motion, LaneMotion) else motion,
-        states=_level_states(project.named_lane(lane), moves, stack.turns) if moves else MappingProxyType({}),
+        states=_level_states(project, lane, moves, stack.turns, ahead) if moves else MappingProxyType({}),
         wanted=_wanted(project, lane, moves) if moves and shares_base(lane) else None,
     )
 
@@ -182,11 +199,17 @@ def waiting_lane(project: Project, lane: Lane, why: NoMotion) -> LaneSolution:
     )
 
 
-def finished_lane(project: Project, begun: LaneSolution, shared: Base | None) -> LaneSolution:
-    """Add the profile to a lane that has a motion; `shared` is what its base group decided."""
+def finished_lane(
+    project: Project, begun: LaneSolution, shared: Base | None, ahead: LaneAhead | None = None
+) -> LaneSolution:
+    """Add the profile to a lane that has a motion.
+
+    shared: what its base group decided. ahead: what was worked out for it together with other lanes.
+    """
     if begun.motion is None:
         return begun
-    made = build_profile(project, begun.lane, begun.motion, shared)
+    nodes = None if ahead is None else ahead.nodes
+    made = build_profile(project, begun.lane, begun.motion, shared, nodes)
     return replace(
         begun,
         shared=shared,
@@ -203,6 +226,8 @@ def _wanted(project: Project, lane: Lane, motion: LaneMotion) -> Base | None:
         return None
 
 
-def _level_states(named: Lane, motion: LaneMotion, turns: int) -> Mapping[str, tuple[StateInterval, ...]]:
-    own = all_level_intervals(named, motion)
+def _level_states(
+    project: Project, lane: Lane, motion: LaneMotion, turns: int, ahead: LaneAhead | None
+) -> Mapping[str, tuple[StateInterval, ...]]:
+    own = all_level_intervals(project.named_lane(lane), motion) if ahead is None else ahead.states
     return MappingProxyType({level: to_master(found, turns) for level, found in own.items()})

@@ -38,6 +38,9 @@ _HALVINGS = 52
 _MOST_INVERTED = 256
 """So many inversions of a curve are kept."""
 
+FEW, LOW_DEGREE = 200, 3
+"""At fewer places, polynomials of more powers are evaluated in one call; else Horner's rule is quicker."""
+
 _ROUNDS = 100
 """Bound on the rounds of root finding; bisection alone would need 52."""
 
@@ -143,16 +146,39 @@ class Curve:
         """
         return self._evaluate(self._piece(x, side), x, orders)
 
+    @cached_property
+    def _columns(self) -> tuple[tuple[Floats, ...], ...]:
+        """Coefficients of y and its first four derivatives, each (p,), from the highest power that occurs."""
+        columns = []
+        for table in self._derived:
+            used = np.flatnonzero(table.any(axis=0))
+            last = int(used[-1]) + 1 if len(used) else 0
+            columns.append(tuple(np.ascontiguousarray(table[:, power]) for power in range(last)[::-1]))
+        return tuple(columns)
+
     def _evaluate(self, piece: Ints, x: Floats, orders: int) -> Floats:
         """Evaluate given pieces (n,) at x (n,), also at or past their ends: (orders, n)."""
         u = x - self.starts[piece]
+        few = len(u) < FEW and self.poly.shape[1] > LOW_DEGREE
+        values = self._at_few(piece, u, orders) if few else self._at_many(piece, u, orders)
+        for amp, rate, phase in zip(*self.waves[:, :, piece], strict=True):
+            _add_wave(values, amp, rate, rate * u + phase)
+        return values
+
+    def _at_few(self, piece: Ints, u: Floats, orders: int) -> Floats:
+        """Evaluate the polynomials of pieces (n,) at u (n,) in one call: (orders, n)."""
         powers = u[:, None] ** np.arange(self.poly.shape[1])
         values: Floats = np.einsum("knd,nd->kn", self._derived[:orders, piece, :], powers)
-        for amp, rate, phase in zip(*self.waves[:, :, piece], strict=True):
-            angle = rate * u + phase
-            sine, cosine = amp * np.sin(angle), amp * rate * np.cos(angle)
-            terms = (sine, cosine, -(rate**2) * sine, -(rate**2) * cosine, rate**4 * sine)
-            values += np.array(terms[:orders])
+        return values
+
+    def _at_many(self, piece: Ints, u: Floats, orders: int) -> Floats:
+        """Evaluate the polynomials of pieces (n,) at u (n,) by Horner's rule: (orders, n)."""
+        values = np.zeros((orders, len(u)))
+        for order, columns in enumerate(self._columns[:orders]):
+            value = values[order]
+            for column in columns:
+                value *= u
+                value += column if len(column) == 1 else column[piece]
         return values
 
     def _piece(self, x: Floats, side: Side) -> Ints:
@@ -304,6 +330,20 @@ class Curve:
         x[y <= 0] = 0.0
         x[y >= 1] = 1.0
         return x
+
+
+def _add_wave(values: Floats, amp: Floats, rate: Floats, angle: Floats) -> None:
+    """Add amp sin(angle) and its derivatives, of which the angle goes by `rate`, to rows: (orders, n)."""
+    sine = amp * np.sin(angle)
+    values[0] += sine
+    if len(values) == 1:
+        return
+    cosine, turned = amp * rate * np.cos(angle), rate**2
+    values[1] += cosine
+    for order in range(2, min(4, len(values))):
+        values[order] -= turned * (cosine if order == 3 else sine)
+    if len(values) == 5:
+        values[4] += rate**4 * sine
 
 
 def packed(pieces: Sequence[CurvePiece]) -> tuple[Floats, Floats, Floats]:

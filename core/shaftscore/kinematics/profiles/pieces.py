@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import Literal, Protocol
+from typing import Literal, NamedTuple, Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -112,8 +112,7 @@ class MotionSource(Protocol):
         ...
 
 
-@dataclass(frozen=True)
-class SmoothPiece:
+class SmoothPiece(NamedTuple):
     """A smooth stretch of segment number `segment`.
 
     rise: +1 rise, -1 fall, 0 dwell or both. judged: whether the limits of pressure angle and curvature
@@ -243,17 +242,28 @@ def nodes_of(motion: MotionSource, follower: Follower) -> PieceNodes:
     pieces = pieces_of(motion, follower)
     least = PIECE_NODES if len(pieces) <= MOST_FINE else SPLINE_NODES
     counts = np.array([_intervals(piece, motion.segments[piece.segment], least) for piece in pieces])
-    owner = np.repeat(np.arange(len(pieces)), counts + 1)
-    last = np.cumsum(counts + 1) - 1
-    first = last - counts
     start = np.array([piece.start_deg for piece in pieces])
     end = start + np.array([piece.length_deg for piece in pieces])
-    theta = (np.arange(len(owner)) - first[owner]) * ((end - start) / counts)[owner] + start[owner]
-    theta[last] = end
-    read = theta.copy()  # both ends of a piece a hair inside it
+    theta, read, owner = places_on(start, end, counts)
+    return PieceNodes(pieces, theta, lift_of(follower, motion.at(wrap(read))), owner)
+
+
+def places_on(start_deg: Reals, end_deg: Reals, counts: Indices) -> tuple[Reals, Reals, Indices]:
+    """Divide pieces (p,) into as many intervals as counts (p,) says.
+
+    Returns their ends, (m,) degrees, the same with both ends of each piece a hair inside it, where the motion
+    is read, and the numbers of the pieces, (m,).
+    """
+    owner = np.repeat(np.arange(len(counts)), counts + 1)
+    last = np.cumsum(counts + 1) - 1
+    first = last - counts
+    step = (end_deg - start_deg) / counts
+    theta = (np.arange(len(owner)) - first[owner]) * step[owner] + start_deg[owner]
+    theta[last] = end_deg
+    read = theta.copy()
     read[first] += INSIDE_DEG
     read[last] -= INSIDE_DEG
-    return PieceNodes(pieces, theta, lift_of(follower, motion.at(wrap(read))), owner)
+    return theta, read, owner
 
 
 def _intervals(piece: SmoothPiece, segment: SegmentSource, least: int) -> int:
