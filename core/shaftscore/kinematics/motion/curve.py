@@ -35,7 +35,7 @@ _ROOT_X = 1e-14
 _HALVINGS = 52
 """Halvings that bring a bracket down to rounding."""
 
-_MOST_INVERTED = 256
+_MOST_INVERTED = 4096
 """So many inversions of a curve are kept."""
 
 FEW, LOW_DEGREE = 200, 3
@@ -199,6 +199,12 @@ class Curve:
         joints = self.starts[1:]
         return self.at(joints, "left"), self.at(joints, "right")
 
+    @cached_property
+    def steps_at_joints(self) -> Floats:
+        """The largest step of y and of each derivative at a joint, without sign: (4,), 0 without joints."""
+        left, right = self.sides
+        return np.max(np.abs(right - left), axis=1, initial=0.0)
+
     def nodes(self, count: int = 65) -> tuple[Floats, Floats]:
         """Places that stand for the curve: `count` even ones, joints on both sides.
 
@@ -313,15 +319,17 @@ class Curve:
     def inverse(self, y: Floats) -> Floats:
         """Find x with y(x) = y for a curve that rises from 0 to 1; y: (n,) within 0 to 1.
 
-        What was found for the same y is kept: lanes of one law ask for the same shares of their moves again.
+        What was found is kept: lanes of one law ask for the same shares of their moves again.
         """
-        cached: dict[bytes, Floats] = self.__dict__.setdefault("_inverted", {})
-        asked = y.tobytes()
-        if asked not in cached:
-            if len(cached) >= _MOST_INVERTED:
-                cached.clear()
-            cached[asked] = self._inverse(y)
-        return cached[asked].copy()
+        known: dict[float, float] = self.__dict__.setdefault("_inverted", {})
+        asked = y.tolist()
+        new = [value for value in dict.fromkeys(asked) if value not in known]
+        if new:
+            if len(known) + len(new) > _MOST_INVERTED:
+                known.clear()
+                new = list(dict.fromkeys(asked))
+            known.update(zip(new, self._inverse(np.array(new)).tolist(), strict=True))
+        return np.array([known[value] for value in asked])
 
     def _inverse(self, y: Floats) -> Floats:
         grid, heights = self._table

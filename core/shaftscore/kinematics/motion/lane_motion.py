@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.base.angles import TURN, Angles, Arcs, wrap
-from shaftscore.kinematics.motion.curve import Curve, Floats, Ints, Side, read_only
+from shaftscore.kinematics.motion.curve import Floats, Ints, Side, read_only
 from shaftscore.kinematics.motion.runs import REST, RunTable, SegmentTable
 from shaftscore.kinematics.motion.segments import SAME_DEG, Segment, scaled
 from shaftscore.kinematics.motion.stretches import AskedBands, MotionStretch, stretches_within
@@ -254,14 +254,7 @@ class LaneMotion:
     @cached_property
     def segment_peaks(self) -> Floats:
         """Largest |s'|, |s''|, |s'''| of every segment, one-sided at joints: (3, q)."""
-        peaks = np.zeros((3, len(self.segments)))
-        for index, segment in enumerate(self.segments):
-            if segment.curve is not None and segment.length_deg > 0:
-                beta = np.radians(segment.length_deg)
-                for order in (1, 2, 3):
-                    largest = segment.curve.peaks[order - 1][0]
-                    peaks[order - 1, index] = largest * abs(segment.rise_mm) / beta**order
-        return read_only(peaks)
+        return read_only(np.stack([self.table.peaks(order) for order in (1, 2, 3)]))
 
     def extremes(self) -> Extremes:
         """Return the peaks of velocity, acceleration and jerk of the turn, one-sided at steps."""
@@ -284,28 +277,23 @@ class LaneMotion:
 
     def _steps(self, order: int) -> tuple[DerivativeStep, ...]:
         """Compare both sides of every end of a segment and every joint within one."""
-        solid = [index for index, segment in enumerate(self.segments) if segment.length_deg > 0]
-        scale = STEP_SHARE * self.segment_peaks[order - 1].max()
-        found: list[DerivativeStep] = []
-        for before, index in zip([solid[-1], *solid[:-1]], solid, strict=True):
-            segment, is_drop = self.segments[index], bool(self._is_drop[index])
-            left, right = self._end_of(before, order, 1), self._end_of(index, order, 0)
-            if abs(right - left) > scale and not (is_drop or self._is_drop[before]):
-                found.append(DerivativeStep(segment.start_deg, left, right))
-            if segment.curve is not None and not is_drop:
-                found += self._inner_steps(segment, segment.curve, order, scale)
+        table, scale = self.table, STEP_SHARE * float(self.segment_peaks[order - 1].max())
+        solid = np.flatnonzero(table.lengths_deg > 0)
+        before = np.roll(solid, 1)
+        left, right = table.ends(order, 1)[before], table.ends(order, 0)[solid]
+        steps = np.abs(right - left) > scale
+        if self.drops:
+            steps &= ~(self._is_drop[solid] | self._is_drop[before])
+        rows = zip(solid[steps].tolist(), left[steps].tolist(), right[steps].tolist(), strict=True)
+        found = [DerivativeStep(self.segments[index].start_deg, *sides) for index, *sides in rows]
+        for index in np.flatnonzero(table.inner_steps(order) > scale).tolist():
+            if not (self.drops and self._is_drop[index]):
+                found += self._inner_steps(self.segments[index], order, scale)
         return tuple(sorted(found, key=lambda step: step.theta_deg))
 
-    def _end_of(self, index: int, order: int, end: int) -> float:
-        """Return a derivative by radian at the start (0) or the end (1) of a segment, from inside."""
-        segment = self.segments[index]
-        if segment.curve is None:
-            return 0.0
-        return float(segment.curve.ends[end][order]) * _per_rad(segment, order)
-
-    def _inner_steps(
-        self, segment: Segment, curve: Curve, order: int, scale: float
-    ) -> Iterator[DerivativeStep]:
+    def _inner_steps(self, segment: Segment, order: int, scale: float) -> Iterator[DerivativeStep]:
+        curve = segment.curve
+        assert curve is not None
         left, right = (side[order] * _per_rad(segment, order) for side in curve.sides)
         for joint in np.flatnonzero(np.abs(right - left) > scale).tolist():
             theta = wrap(segment.start_deg + float(curve.starts[joint + 1]) * segment.length_deg)

@@ -9,7 +9,7 @@ out by the same lines.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -28,6 +28,29 @@ REST = -1
 """The number of the curve of a segment that rests."""
 
 
+class Curves(tuple[Curve, ...]):
+    """The distinct curves of a table, and their figures in arrays; the last entry of each is a rest's."""
+
+    @cached_property
+    def peaks(self) -> Floats:
+        """Largest |y'|, |y''|, |y'''|, one-sided at joints: (3, c + 1)."""
+        return self._figures([[peak for peak, _ in curve.peaks] for curve in self], 3)
+
+    @cached_property
+    def ends(self) -> Floats:
+        """Values and derivatives at x = 0 and at x = 1, from inside: (2, 4, c + 1)."""
+        return np.stack([self._figures([curve.ends[end] for curve in self], 4) for end in (0, 1)])
+
+    @cached_property
+    def steps(self) -> Floats:
+        """Largest steps of y and its derivatives at a joint, without sign: (4, c + 1)."""
+        return self._figures([curve.steps_at_joints for curve in self], 4)
+
+    @staticmethod
+    def _figures(rows: Sequence[Sequence[float] | Floats], count: int) -> Floats:
+        return np.array([*rows, [0.0] * count]).T
+
+
 @dataclass(frozen=True, eq=False)
 class SegmentTable:
     """Segments as arrays, (q,) each; build it with `SegmentTable.of`.
@@ -41,7 +64,7 @@ class SegmentTable:
     base_mm: Floats
     rise_mm: Floats
     curve: Ints
-    curves: tuple[Curve, ...]
+    curves: Curves
 
     @classmethod
     def of(cls, segments: Iterable[Segment]) -> SegmentTable:
@@ -60,7 +83,7 @@ class SegmentTable:
                 curves.append(curve)
             numbers.append(number)
         columns = read_only(np.array(rows).reshape(-1, 4).T.copy())
-        return cls(*columns, np.array(numbers, dtype=np.int64), tuple(curves))
+        return cls(*columns, np.array(numbers, dtype=np.int64), Curves(curves))
 
     def part(self, first: int, stop: int) -> SegmentTable:
         """Return the table of some segments, those from `first` to before `stop`."""
@@ -98,6 +121,24 @@ class SegmentTable:
         for curve, here in self.by_curve(self.curve[segment]):
             values[here] += curve.at(x[here], side, orders=1)[0] * self.rise_mm[segment[here]]
         return values
+
+    def peaks(self, order: int) -> Floats:
+        """Return the largest |derivative| (order 1 to 3) of every segment, one-sided at joints: (q,)."""
+        return np.abs(self._of_curves(self.curves.peaks[order - 1], order))
+
+    def ends(self, order: int, end: int) -> Floats:
+        """Return a derivative at the start (0) or the end (1) of every segment, from inside: (q,)."""
+        return self._of_curves(self.curves.ends[end, order], order)
+
+    def inner_steps(self, order: int) -> Floats:
+        """Return the largest step of a derivative at a joint within every segment, without sign: (q,)."""
+        return np.abs(self._of_curves(self.curves.steps[order], order))
+
+    def _of_curves(self, values: Floats, order: int) -> Floats:
+        """Bring a derivative of the curves, (c + 1,), to that of the output by radian: (q,), 0 in rests."""
+        moving = self.curve >= 0
+        beta = np.radians(self.lengths_deg) ** order
+        return np.divide(values[self.curve] * self.rise_mm, beta, out=np.zeros(len(moving)), where=moving)
 
     def by_curve(self, number: Ints) -> Iterator[tuple[Curve, Ints]]:
         """Yield each curve that occurs among numbers (n,), and where it does: (k,) places, rising."""
