@@ -175,7 +175,7 @@ class Incremental:
         inside = self.inside(key)
         value = make(inside)
         self.made += 1 + inside.made
-        return KeptResult(reads, value, inside.now, inside.is_whole)
+        return KeptResult(reads, value, inside.now or NOTHING, inside.is_whole)
 
 
 RUN = 16

@@ -92,16 +92,16 @@ class LaneAhead:
 
 def lane_reads(project: Project, lane: Lane) -> Reads:
     """Return everything in the project that the lane's result depends on, but a shared base radius."""
-    return (project.shaft.speed_rpm, *reads_at_any_speed(project, lane))
-
-
-def reads_at_any_speed(project: Project, lane: Lane) -> Reads:
-    """Return what `lane_reads` does, but the speed."""
     stack = project.stack_of(lane)
     own = (lane, stack.id, stack.turns, project.turn_of(stack))
     disc = _disc_lane(project, lane)
     tied = _tied(project, disc) if disc is not lane or may_drop(lane) else ()
-    return (*own, project.limits, limits_of(project, lane), disc, *tied)
+    return (project.shaft.speed_rpm, *own, project.limits, limits_of(project, lane), disc, *tied)
+
+
+def at_any_speed(reads: Reads) -> Reads:
+    """Return all of what `lane_reads` gives but the speed."""
+    return reads[1:]
 
 
 def is_timeless(project: Project, lane: Lane) -> bool:

@@ -19,12 +19,12 @@ from shaftscore.solution.incremental import Incremental, Kept, Reads, runs_of, s
 from shaftscore.solution.lane import (
     LaneAhead,
     LaneSolution,
+    at_any_speed,
     at_speed_of,
     begun_lane,
     finished_lane,
     is_timeless,
     lane_reads,
-    reads_at_any_speed,
 )
 from shaftscore.solution.together import ahead_of
 
@@ -137,10 +137,8 @@ def _is_new(project: Project, lane: Lane, kept: Incremental) -> bool:
     by_reads = kept.inside(key)
     if by_reads.holds("reads", lane_reads(project, lane)):
         return False
-    any_speed = by_reads.inside("reads")
-    return not (
-        is_timeless(project, lane) and any_speed.holds("any speed", reads_at_any_speed(project, lane))
-    )
+    any_speed, reads = by_reads.inside("reads"), at_any_speed(lane_reads(project, lane))
+    return not (is_timeless(project, lane) and any_speed.holds("any speed", reads))
 
 
 def _kept(project: Project, lane: Lane, kept: Incremental, ahead: LaneAhead | None) -> LaneSolution:
@@ -159,7 +157,7 @@ def _by_reads(project: Project, lane: Lane, ahead: LaneAhead | None, kept: Incre
         return begun if shares_base(lane) else finished_lane(project, begun, None, ahead)
 
     def timeless(inside: Incremental) -> LaneSolution:
-        alike = inside.keep("any speed", reads_at_any_speed(project, lane), solved)
+        alike = inside.keep("any speed", at_any_speed(reads), solved)
         return at_speed_of(project, alike, reads)
 
     return kept.keep("reads", reads, timeless if is_timeless(project, lane) else solved)

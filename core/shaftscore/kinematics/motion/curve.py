@@ -39,7 +39,7 @@ _MOST_INVERTED = 4096
 """So many inversions of a curve are kept."""
 
 FEW, LOW_DEGREE = 200, 3
-"""At fewer places, polynomials of more powers are evaluated in one call; else Horner's rule is quicker."""
+"""At fewer places, all orders of polynomials of more powers are evaluated at once."""
 
 _ROUNDS = 100
 """Bound on the rounds of root finding; bisection alone would need 52."""
@@ -166,9 +166,11 @@ class Curve:
         return values
 
     def _at_few(self, piece: Ints, u: Floats, orders: int) -> Floats:
-        """Evaluate the polynomials of pieces (n,) at u (n,) in one call: (orders, n)."""
-        powers = u[:, None] ** np.arange(self.poly.shape[1])
-        values: Floats = np.einsum("knd,nd->kn", self._derived[:orders, piece, :], powers)
+        """Do what `_at_many` does, and to the same digits, all orders at once: fewer calls, more work."""
+        values = np.zeros((orders, len(u)))
+        for power in range(self.poly.shape[1])[::-1]:
+            values *= u
+            values += self._derived[:orders, piece, power]
         return values
 
     def _at_many(self, piece: Ints, u: Floats, orders: int) -> Floats:
@@ -297,6 +299,7 @@ class Curve:
         falling = ends[1] < ends[0]
         span = np.where(ends[1] == ends[0], 1.0, ends[1] - ends[0])
         x: Floats = low + (high - low) * np.clip((y - ends[0]) / span, 0.0, 1.0)
+        done = np.zeros(len(x), dtype=bool)  # a root that is found stays, however long others take
         for _ in range(_ROUNDS):
             value, slope = self.at(x, orders=2)
             error = value - y
@@ -306,8 +309,10 @@ class Curve:
             step[error == 0] = 0.0
             settled = np.abs(step) <= _ROOT_X
             held = (x - step >= low) & (x - step <= high) | settled
-            x = np.where(held, np.clip(x - step, low, high), (low + high) / 2)
-            if np.all(settled | (high - low <= _ROOT_X)):
+            moved = np.where(held, np.clip(x - step, low, high), (low + high) / 2)
+            x = np.where(done, x, moved)
+            done |= settled | (high - low <= _ROOT_X)
+            if done.all():
                 break
         return x
 

@@ -112,9 +112,14 @@ class LaneMotion:
         """The runs of the segments, in turning order."""
         return self.table.runs
 
-    def take_tables(self, table: SegmentTable, runs: RunTable) -> None:
-        """Take over the tables of segments and runs that were worked out together with other motions'."""
+    def take_tables(self, table: SegmentTable, runs: RunTable, *, has_no_corner: bool) -> None:
+        """Take over the tables of segments and runs that were worked out together with other motions'.
+
+        has_no_corner: whether it was seen that the velocity has no step.
+        """
         self.__dict__.update(table=table, runs=runs)
+        if has_no_corner:
+            self.__dict__.update(_corners=())
 
     @property
     def starts_deg(self) -> Floats:
@@ -269,6 +274,10 @@ class LaneMotion:
 
     def velocity_jumps(self) -> tuple[DerivativeStep, ...]:
         """Return every step of s' (mm/rad): a corner in the motion. Drops, which land hard, are left out."""
+        return self._corners
+
+    @cached_property
+    def _corners(self) -> tuple[DerivativeStep, ...]:
         return self._steps(1)
 
     def acceleration_jumps(self) -> tuple[DerivativeStep, ...]:
@@ -277,9 +286,9 @@ class LaneMotion:
 
     def _steps(self, order: int) -> tuple[DerivativeStep, ...]:
         """Compare both sides of every end of a segment and every joint within one."""
-        table, scale = self.table, STEP_SHARE * float(self.segment_peaks[order - 1].max())
+        table, scale = self.table, STEP_SHARE * float(self.table.peaks(order).max())
         solid = np.flatnonzero(table.lengths_deg > 0)
-        before = np.roll(solid, 1)
+        before = np.append(solid[-1:], solid[:-1])
         left, right = table.ends(order, 1)[before], table.ends(order, 0)[solid]
         steps = np.abs(right - left) > scale
         if self.drops:

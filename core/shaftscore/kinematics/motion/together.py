@@ -11,10 +11,14 @@ from dataclasses import dataclass
 from itertools import accumulate, chain, pairwise
 
 import numpy as np
+import numpy.typing as npt
 
-from shaftscore.kinematics.motion.lane_motion import LaneMotion
+from shaftscore.kinematics.motion.lane_motion import STEP_SHARE, LaneMotion
 from shaftscore.kinematics.motion.runs import RunTable, SegmentTable
 from shaftscore.kinematics.motion.stretches import MotionStretch, stretches_within
+
+Flags = npt.NDArray[np.bool_]
+"""True or false for motions, (m,)."""
 
 Band = tuple[Sequence[float], Sequence[float]]
 """Lower and upper ends of bands of outputs, mm."""
@@ -44,10 +48,28 @@ class MotionGroup:
         return group
 
     def _hand_out(self) -> None:
-        bounds = zip(self.motions, pairwise(self.first_segment), pairwise(self.first_run), strict=True)
-        for motion, (first, stop), (first_run, stop_run) in bounds:
+        smooth = self._without_corners().tolist()
+        bounds = zip(
+            self.motions, pairwise(self.first_segment), pairwise(self.first_run), smooth, strict=True
+        )
+        for motion, (first, stop), (first_run, stop_run), has_no_corner in bounds:
             table = self.table.part(first, stop)
-            motion.take_tables(table, self.runs.part(table, first, first_run, stop_run))
+            runs = self.runs.part(table, first, first_run, stop_run)
+            motion.take_tables(table, runs, has_no_corner=has_no_corner)
+
+    def _without_corners(self) -> Flags:
+        """Return of which motions the velocity has no step, neither in a segment nor between two: (m,)."""
+        table, first = self.table, np.array(self.first_segment)
+        motion = np.repeat(np.arange(len(self.motions)), np.diff(first))
+        scale = (STEP_SHARE * np.maximum.reduceat(table.peaks(1), first[:-1]))[motion]
+        solid = np.flatnonzero(table.lengths_deg > 0)
+        owner = motion[solid]
+        before = np.append(solid[-1:], solid[:-1])
+        begins = np.searchsorted(owner, np.arange(len(self.motions) + 1))
+        before[begins[:-1]] = solid[begins[1:] - 1]  # each turn closes
+        steps = np.abs(table.ends(1, 0)[solid] - table.ends(1, 1)[before])
+        corner = (steps > scale[solid]) | (table.inner_steps(1)[solid] > scale[solid])
+        return np.bincount(owner[corner], minlength=len(self.motions)) == 0
 
     def stretches(self, bands: Sequence[Band]) -> list[list[tuple[MotionStretch, ...]]]:
         """Find where each motion lies within its own bands: what `LaneMotion.stretches` returns of each."""

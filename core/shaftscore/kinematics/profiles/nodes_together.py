@@ -27,25 +27,21 @@ from shaftscore.kinematics.profiles.pieces import (
     Flags,
     Indices,
     PieceNodes,
-    SmoothPiece,
+    PieceTable,
     places_on,
 )
 from shaftscore.model.lanes import Follower
 
 
 @dataclass(frozen=True, eq=False)
-class _Pieces:
-    """The smooth pieces of a group's motions, (p,) each, one motion after the other; see `SmoothPiece`.
+class _GroupPieces:
+    """The smooth pieces of a group's motions, one motion after the other; segments as the group counts them.
 
-    segment: as the group counts them. motion: which one. least: intervals between nodes, at least.
+    motion: (p,) which one each is of. least: (p,) intervals between nodes, at least.
     """
 
-    segment: Indices
+    table: PieceTable
     motion: Indices
-    start_deg: Reals
-    length_deg: Reals
-    moving: Flags
-    judged: Flags
     least: Indices
 
 
@@ -55,28 +51,24 @@ def nodes_together(group: MotionGroup, followers: Sequence[Follower | None]) -> 
     followers: one for each motion, without a linkage's table; None for a motion that is left out.
     """
     pieces = _pieces(group, np.array([follower is not None for follower in followers]))
-    start, end = pieces.start_deg, pieces.start_deg + pieces.length_deg
+    start, end = pieces.table.start_deg, pieces.table.start_deg + pieces.table.length_deg
     theta, read, owner = places_on(start, end, _counts(group, pieces))
-    values = _outputs(group, pieces.segment[owner], pieces.motion[owner], wrap(read))
+    values = _outputs(group, pieces.table.segment[owner], pieces.motion[owner], wrap(read))
     first_piece = np.searchsorted(pieces.motion, np.arange(len(group.motions) + 1))
     first_node = np.searchsorted(owner, first_piece)
-    records = _records(group, pieces)
-    return [
-        None
-        if follower is None
-        else PieceNodes(
-            records[begin:stop],
-            theta[first:last],
-            lift_of(follower, values[:, first:last]),
-            owner[first:last] - begin,
-        )
-        for follower, (begin, stop), (first, last) in zip(
-            followers, pairwise(first_piece.tolist()), pairwise(first_node.tolist()), strict=True
-        )
-    ]
+    found: list[PieceNodes | None] = []
+    for number, (begin, stop) in enumerate(pairwise(first_piece.tolist())):
+        follower, here = followers[number], slice(*first_node[number : number + 2].tolist())
+        if follower is None:
+            found.append(None)
+            continue
+        table = pieces.table.part(begin, stop, group.first_segment[number])
+        lift = lift_of(follower, values[:, here])
+        found.append(PieceNodes(table, theta[here], lift, owner[here] - begin))
+    return found
 
 
-def _pieces(group: MotionGroup, wanted: Flags) -> _Pieces:
+def _pieces(group: MotionGroup, wanted: Flags) -> _GroupPieces:
     """Cut the segments of wanted motions at their curves' joints; stretches of no length are left out."""
     table = group.table
     edges = [*(curve.edges for curve in table.curves), np.array([0.0, 1.0])]  # the last is that of a rest
@@ -94,23 +86,28 @@ def _pieces(group: MotionGroup, wanted: Flags) -> _Pieces:
     number = table.curve[segment]
     few = np.bincount(motion, minlength=len(group.motions))[motion] <= MOST_FINE
     of_law = np.where(few, PIECE_NODES, SPLINE_NODES)
-    return _Pieces(
-        segment=segment,
+    moving = number >= 0
+    one_way = moving & (table.lengths_deg[segment] < TURN - ANGLE_DEG)
+    return _GroupPieces(
+        table=PieceTable(
+            segment=segment,
+            start_deg=table.starts_deg[segment] + begin,
+            length_deg=end - begin,
+            rise=np.where(one_way, np.sign(table.rise_mm[segment]), 0.0),
+            moving=moving,
+            judged=np.array([*(getattr(curve, "name", "") != DROP for curve in table.curves), True])[number],
+        ),
         motion=motion,
-        start_deg=table.starts_deg[segment] + begin,
-        length_deg=end - begin,
-        moving=number >= 0,
-        judged=np.array([*(getattr(curve, "name", "") != DROP for curve in table.curves), True])[number],
         least=np.where(counts[number] <= MANY_PIECES, of_law, SPLINE_NODES),
     )
 
 
-def _counts(group: MotionGroup, pieces: _Pieces) -> Indices:
+def _counts(group: MotionGroup, pieces: _GroupPieces) -> Indices:
     """Return the number of intervals between nodes of each piece, (p,)."""
-    whole = group.table.lengths_deg[pieces.segment]
-    resting = np.maximum(1, np.ceil(pieces.length_deg / DWELL_DEG))
-    share = np.ceil(MOVE_NODES * pieces.length_deg / whole)
-    return np.where(pieces.moving, np.maximum(share, pieces.least), resting).astype(np.intp)
+    table = pieces.table
+    resting = np.maximum(1, np.ceil(table.length_deg / DWELL_DEG))
+    share = np.ceil(MOVE_NODES * table.length_deg / group.table.lengths_deg[table.segment])
+    return np.where(table.moving, np.maximum(share, pieces.least), resting).astype(np.intp)
 
 
 def _outputs(group: MotionGroup, segment: Indices, motion: Indices, theta_deg: Reals) -> Reals:
@@ -121,13 +118,3 @@ def _outputs(group: MotionGroup, segment: Indices, motion: Indices, theta_deg: R
         past_seam = theta_deg < group.table.starts_deg[segment] - SAME_DEG
         values[0] -= drops[motion] * past_seam
     return values
-
-
-def _records(group: MotionGroup, pieces: _Pieces) -> tuple[SmoothPiece, ...]:
-    """Return the pieces one by one, with their segments as their own motion counts them."""
-    first = np.array(group.first_segment)[pieces.motion]
-    one_way = pieces.moving & (group.table.lengths_deg[pieces.segment] < TURN - ANGLE_DEG)
-    rise = np.where(one_way, np.sign(group.table.rise_mm[pieces.segment]), 0).astype(int)
-    where = pieces.segment - first, pieces.start_deg, pieces.length_deg
-    columns = (column.tolist() for column in (*where, rise, pieces.moving, pieces.judged))
-    return tuple(map(SmoothPiece._make, zip(*columns, strict=True)))

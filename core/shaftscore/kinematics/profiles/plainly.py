@@ -15,7 +15,7 @@ import numpy as np
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.kinematics.followers import EndToEnd, FollowerModel, Reals
 from shaftscore.kinematics.profiles.limits import LaneLimits
-from shaftscore.kinematics.profiles.pieces import Flags, Indices, PieceNodes
+from shaftscore.kinematics.profiles.pieces import Flags, Indices, PieceNodes, ways
 from shaftscore.kinematics.profiles.places import Flank, surely_between
 from shaftscore.kinematics.profiles.trace import DiscPlacement, Kinematics
 from shaftscore.kinematics.profiles.undercut import (
@@ -127,12 +127,14 @@ class _Row:
         self._first = stops - counts
         self._joined, self._on = self._neighbours(nodes, stops)
         self._judged = np.concatenate([one.judged for one in nodes])
-        self._rise = np.concatenate([one.rise for one in nodes])
+        lift = np.concatenate([one.lift for one in nodes], axis=1)
+        fastest = np.repeat(np.maximum.reduceat(np.abs(lift[1]), self._first), counts)
+        self._rise = ways(lift[1], fastest, np.concatenate([one.table.rise[one.piece] for one in nodes]))
         model = EndToEnd(tuple(one.model for one in profiles), (0, *stops.tolist()))
         # Where its follower stands turns a whole disc, and nothing that is read here.
         self._at = Kinematics(
             np.concatenate([one.theta_deg for one in nodes]),
-            np.concatenate([one.lift for one in nodes], axis=1),
+            lift,
             model,
             DiscPlacement(direction, 0.0),
         )
