@@ -139,9 +139,11 @@ class _Members:
 
     def others(self, known: Pairs, most: float) -> Pairs:
         """Return all other pairs of different members that come nearer than `most` degrees in any machine."""
+        count = len(self._member)
+        if len(known) == count * (count - 1) // 2:
+            return known[:0]
         middle = self._start + self._length / 2
         reach = (np.abs(middle - middle[:, :1]) + self._length / 2).max(axis=1)
-        count = len(middle)
         step = max(1, MOST_COMPARED // count)
         found = [
             self._nearer(np.arange(first, min(first + step, count)), middle[:, 0], reach, most)

@@ -86,6 +86,16 @@ class Incremental:
         value: Result = kept.value
         return value
 
+    def holds(self, key: Hashable, reads: Reads) -> bool:
+        """Return whether `keep` would take a result over."""
+        kept = self.now.get(key) or self.before.get(key)
+        return kept is not None and self._fits(kept, reads)
+
+    def inside(self, key: Hashable) -> Incremental:
+        """Return a store of what was kept within the last result under a key; it is empty without one."""
+        kept = self.before.get(key)
+        return Incremental(NOTHING if kept is None else kept.inner, self.stage, self.whole_only)
+
     def keep_together(self, key: Hashable, reads: Reads, make: Callable[[Incremental], Result]) -> Result:
         """Return what is made of many results at once, as `keep`; they are kept beside it, in this store.
 
@@ -162,11 +172,10 @@ class Incremental:
         return (kept.is_whole or not self.whole_only) and same_reads(kept.reads, reads)
 
     def _made(self, key: Hashable, reads: Reads, make: Callable[[Incremental], Result]) -> KeptResult:
-        kept = self.before.get(key)
-        inside = Incremental(NOTHING if kept is None else kept.inner, self.stage, self.whole_only)
+        inside = self.inside(key)
         value = make(inside)
         self.made += 1 + inside.made
-        return KeptResult(reads, value, inside.now, inside.is_whole)
+        return KeptResult(reads, value, inside.now or NOTHING, inside.is_whole)
 
 
 RUN = 16

@@ -26,6 +26,7 @@ from shaftscore.kinematics.profiles import (
     shared_base,
     shares_base,
 )
+from shaftscore.kinematics.profiles.pieces import PieceNodes
 from shaftscore.model import Lane, LevelState, Project, RangeState, Stack, Turn
 from shaftscore.solution.incremental import Reads
 
@@ -97,18 +98,31 @@ class LaneSolution:
         return replace(self, course=course, speed_rpm=speed_rpm, states=states, _ranges={})
 
 
+@dataclass(frozen=True, eq=False)
+class LaneAhead:
+    """What was worked out ahead of a lane.
+
+    states: intervals at its levels, own angles. nodes: places on its smooth pieces under its own follower;
+    None where it has no disc, or where they are not found together (a linkage's table, drops).
+    """
+
+    motion: LaneMotion
+    states: Mapping[str, tuple[StateInterval, ...]]
+    nodes: PieceNodes | None
+
+
 def lane_reads(project: Project, lane: Lane) -> Reads:
     """Return everything in the project that the lane's result depends on, but a shared base radius."""
-    return (project.shaft.speed_rpm, *reads_at_any_speed(project, lane))
-
-
-def reads_at_any_speed(project: Project, lane: Lane) -> Reads:
-    """Return what `lane_reads` does, but the speed."""
     stack = project.stack_of(lane)
     own = (lane, stack.id, stack.turns, project.turn_of(stack), *_stepped_reads(project, stack))
     disc = _disc_lane(project, lane)
     tied = _tied(project, disc) if disc is not lane or may_drop(lane) else ()
-    return (*own, project.limits, limits_of(project, lane), disc, *tied)
+    return (project.shaft.speed_rpm, *own, project.limits, limits_of(project, lane), disc, *tied)
+
+
+def at_any_speed(reads: Reads) -> Reads:
+    """Return all of what `lane_reads` gives but the speed."""
+    return reads[1:]
 
 
 def _stepped_reads(project: Project, stack: Stack) -> Reads:
@@ -174,12 +188,15 @@ def _decided_base(project: Project, disc: Lane) -> Base | None:
     return _wanted(project, disc, motion) if isinstance(motion, LaneMotion) else None
 
 
-def begun_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:
-    """Solve all of a lane that no other lane has a say in; `reads` as `lane_reads` gives them."""
+def begun_lane(project: Project, lane: Lane, reads: Reads, ahead: LaneAhead | None = None) -> LaneSolution:
+    """Solve all of a lane that no other lane has a say in; `reads` as `lane_reads` gives them.
+
+    ahead: what was worked out for it together with other lanes.
+    """
     stack = project.stack_of(lane)
-    motion = motion_of(project, lane)
+    motion = motion_of(project, lane) if ahead is None else ahead.motion
     moves = motion if isinstance(motion, LaneMotion) else None
-    own = {} if moves is None else all_level_intervals(project.named_lane(lane), moves)
+    own = _level_states(project, lane, moves, ahead) if moves is not None else {}
     course = course_of(project, stack)
     return LaneSolution(
         lane=lane,
@@ -191,7 +208,7 @@ def begun_lane(project: Project, lane: Lane, reads: Reads) -> LaneSolution:
         motion=moves,
         no_motion=None if isinstance(motion, LaneMotion) else motion,
         states=_on_circle(own, course),
-        own_states=MappingProxyType(own),
+        own_states=MappingProxyType(dict(own)),
         wanted=_wanted(project, lane, moves) if moves and shares_base(lane) else None,
     )
 
@@ -213,11 +230,17 @@ def waiting_lane(project: Project, lane: Lane, why: NoMotion) -> LaneSolution:
     )
 
 
-def finished_lane(project: Project, begun: LaneSolution, shared: Base | None) -> LaneSolution:
-    """Add the profile to a lane that has a motion; `shared` is what its base group decided."""
+def finished_lane(
+    project: Project, begun: LaneSolution, shared: Base | None, ahead: LaneAhead | None = None
+) -> LaneSolution:
+    """Add the profile to a lane that has a motion.
+
+    shared: what its base group decided. ahead: what was worked out for it together with other lanes.
+    """
     if begun.motion is None:
         return begun
-    made = build_profile(project, begun.lane, begun.motion, shared)
+    nodes = None if ahead is None else ahead.nodes
+    made = build_profile(project, begun.lane, begun.motion, shared, nodes)
     return replace(
         begun,
         shared=shared,
@@ -232,6 +255,12 @@ def _wanted(project: Project, lane: Lane, motion: LaneMotion) -> Base | None:
         return own_base(project, lane, motion)
     except ValueError:  # the lane's own profile says why
         return None
+
+
+def _level_states(
+    project: Project, lane: Lane, motion: LaneMotion, ahead: LaneAhead | None
+) -> Mapping[str, tuple[StateInterval, ...]]:
+    return all_level_intervals(project.named_lane(lane), motion) if ahead is None else ahead.states
 
 
 def _on_circle(

@@ -17,14 +17,16 @@ from shaftscore.kinematics.profiles import Base, largest, may_drop, shares_base
 from shaftscore.model import Lane, LevelState, Project, RangeState
 from shaftscore.solution.incremental import Incremental, Kept, Reads, runs_of, same_reads
 from shaftscore.solution.lane import (
+    LaneAhead,
     LaneSolution,
+    at_any_speed,
     at_speed_of,
     begun_lane,
     finished_lane,
     is_timeless,
     lane_reads,
-    reads_at_any_speed,
 )
+from shaftscore.solution.together import ahead_of
 
 
 @dataclass(frozen=True)
@@ -119,28 +121,43 @@ def _run(
     reads = (*run, *_shared_records(project), *(() if alone else (project.lanes,)))
 
     def solved(inside: Incremental) -> tuple[dict[str, LaneSolution], bool]:
-        return {lane.id: _kept(project, lane, inside) for lane in run}, any(map(shares_base, run))
+        new = [lane for lane in run if _is_new(project, lane, inside)]
+        ahead = ahead_of(project, new) if len(new) > 1 else {}
+        found = {lane.id: _kept(project, lane, inside, ahead.get(lane.id)) for lane in run}
+        return found, any(map(shares_base, run))
 
     return kept.keep_together(("lanes", number), reads, solved)
 
 
-def _kept(project: Project, lane: Lane, kept: Incremental) -> LaneSolution:
+def _is_new(project: Project, lane: Lane, kept: Incremental) -> bool:
+    """Return whether `_kept` would solve a lane, since it reads something else than before."""
+    key = ("lane", lane.id)
+    if key not in kept.before or kept.holds(key, _around(project, lane)):
+        return key not in kept.before
+    by_reads = kept.inside(key)
+    if by_reads.holds("reads", lane_reads(project, lane)):
+        return False
+    any_speed, reads = by_reads.inside("reads"), at_any_speed(lane_reads(project, lane))
+    return not (is_timeless(project, lane) and any_speed.holds("any speed", reads))
+
+
+def _kept(project: Project, lane: Lane, kept: Incremental, ahead: LaneAhead | None) -> LaneSolution:
     """Solve a lane, or take it over: first by all that it may read, then by what it does read.
 
-    A lane that shares its base radius has no profile yet.
+    A lane that shares its base radius has no profile yet. ahead: what was worked out for it already.
     """
-    return kept.keep(("lane", lane.id), _around(project, lane), partial(_by_reads, project, lane))
+    return kept.keep(("lane", lane.id), _around(project, lane), partial(_by_reads, project, lane, ahead))
 
 
-def _by_reads(project: Project, lane: Lane, kept: Incremental) -> LaneSolution:
+def _by_reads(project: Project, lane: Lane, ahead: LaneAhead | None, kept: Incremental) -> LaneSolution:
     reads = lane_reads(project, lane)
 
     def solved(_inside: Incremental) -> LaneSolution:
-        begun = begun_lane(project, lane, reads)
-        return begun if shares_base(lane) else finished_lane(project, begun, None)
+        begun = begun_lane(project, lane, reads, ahead)
+        return begun if shares_base(lane) else finished_lane(project, begun, None, ahead)
 
     def timeless(inside: Incremental) -> LaneSolution:
-        alike = inside.keep("any speed", reads_at_any_speed(project, lane), solved)
+        alike = inside.keep("any speed", at_any_speed(reads), solved)
         return at_speed_of(project, alike, reads)
 
     return kept.keep("reads", reads, timeless if is_timeless(project, lane) else solved)

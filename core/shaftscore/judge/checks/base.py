@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 
 from shaftscore.judge.findings import Cure, Finding
+from shaftscore.kinematics.profiles.plainly import plainly_together
 from shaftscore.rules.kinds import lanes_of_rule
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore.solution.incremental import QUICK, RUN, Incremental, Reads, runs_of
@@ -165,6 +166,9 @@ def run_checks(
 def _judged_lanes(
     checks: Sequence[LaneCheck], solution: Solution, run: Sequence[LaneSolution], memo: Memo
 ) -> Iterator[Finding]:
+    new = [lane.profile for lane in run if lane.profile is not None and not lane.profile.knows_plainly]
+    for profile, found in zip(new, plainly_together(new), strict=True):
+        profile.take_plainly(found)
     for lane in run:
         key = ("lane", lane.lane.id)
         yield from memo.keep_curable(key, (lane,), partial(_judged, checks, solution, lane))

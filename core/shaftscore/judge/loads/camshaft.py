@@ -76,7 +76,7 @@ class Camshaft:
         """Master angles at which any lane's motion changes its form, or its own torque is greatest."""
         found = [np.empty(0)]
         for loads in self.lanes.values():
-            own = [piece.start_deg for piece in loads.profile.nodes.pieces]
+            own = loads.profile.nodes.table.start_deg.tolist()
             own += [loads.highest_deg]
             turns = loads.solved.turns
             found += [wrap((np.array(own) + TURN * repeat) / turns) for repeat in range(turns)]

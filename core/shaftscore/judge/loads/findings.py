@@ -160,7 +160,7 @@ def _steps_little(loads: LaneLoads) -> bool:
 
 def worst_step(loads: LaneLoads) -> tuple[float, float, float] | None:
     """Return (force of the step N, least contact force there N, angle) at the worst step, or None."""
-    theta = np.array([piece.start_deg for piece in loads.profile.nodes.pieces])
+    theta = loads.profile.nodes.table.start_deg
     if not len(theta) or loads.is_groove:
         return None
     left, right = (loads.forces(wrap(theta), loads.top_rpm, side) for side in ("left", "right"))

@@ -165,7 +165,7 @@ class SpringReserve:
     @cached_property
     def _free(self) -> Flags:
         """Whether the disc leaves the follower to its fall, by piece."""
-        return np.array([not piece.judged for piece in self.profile.nodes.pieces])
+        return ~self.profile.nodes.table.judged
 
     @cached_property
     def _rests(self) -> Flags:
@@ -179,7 +179,7 @@ class SpringReserve:
                 resting[number] = falls
             else:
                 falls = segment.rise_mm < 0
-        return np.array([resting[piece.segment] for piece in self.profile.nodes.pieces])
+        return np.array(resting)[self.profile.nodes.table.segment]
 
 
 def _spare(forces: ReturnForces) -> Reals:

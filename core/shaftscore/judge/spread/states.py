@@ -31,7 +31,8 @@ from shaftscore.judge.spread.contact import ContactTable, SeatErrors
 from shaftscore.judge.spread.play import LateFlanks
 from shaftscore.kinematics.followers import lift_alone
 from shaftscore.kinematics.motion.blocks import alike
-from shaftscore.kinematics.motion.lane_motion import SAME_MM, LaneMotion
+from shaftscore.kinematics.motion.lane_motion import LaneMotion
+from shaftscore.kinematics.motion.runs import SAME_MM
 from shaftscore.kinematics.motion.segments import Dwell, Segment, TurnSpline
 from shaftscore.kinematics.motion.states import StateInterval, level_intervals, range_intervals
 from shaftscore.kinematics.profiles import Profile

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from shaftscore.kinematics.followers.end_to_end import EndToEnd
 from shaftscore.kinematics.followers.link import LinkRangeError, lift_alone, lift_of, link_steps
 from shaftscore.kinematics.followers.model import FollowerModel, Points, Reals
 from shaftscore.kinematics.followers.side_by_side import SideBySide
@@ -25,6 +26,7 @@ from shaftscore.model.lanes import Follower
 
 __all__ = [
     "FOLLOWERS",
+    "EndToEnd",
     "FollowerKind",
     "FollowerModel",
     "LinkRangeError",

@@ -35,8 +35,11 @@ _ROOT_X = 1e-14
 _HALVINGS = 52
 """Halvings that bring a bracket down to rounding."""
 
-_MOST_INVERTED = 256
+_MOST_INVERTED = 4096
 """So many inversions of a curve are kept."""
+
+FEW, LOW_DEGREE = 200, 3
+"""At fewer places, all orders of polynomials of more powers are evaluated at once."""
 
 _ROUNDS = 100
 """Bound on the rounds of root finding; bisection alone would need 52."""
@@ -143,16 +146,41 @@ class Curve:
         """
         return self._evaluate(self._piece(x, side), x, orders)
 
+    @cached_property
+    def _columns(self) -> tuple[tuple[Floats, ...], ...]:
+        """Coefficients of y and its first four derivatives, each (p,), from the highest power that occurs."""
+        columns = []
+        for table in self._derived:
+            used = np.flatnonzero(table.any(axis=0))
+            last = int(used[-1]) + 1 if len(used) else 0
+            columns.append(tuple(np.ascontiguousarray(table[:, power]) for power in range(last)[::-1]))
+        return tuple(columns)
+
     def _evaluate(self, piece: Ints, x: Floats, orders: int) -> Floats:
         """Evaluate given pieces (n,) at x (n,), also at or past their ends: (orders, n)."""
         u = x - self.starts[piece]
-        powers = u[:, None] ** np.arange(self.poly.shape[1])
-        values: Floats = np.einsum("knd,nd->kn", self._derived[:orders, piece, :], powers)
+        few = len(u) < FEW and self.poly.shape[1] > LOW_DEGREE
+        values = self._at_few(piece, u, orders) if few else self._at_many(piece, u, orders)
         for amp, rate, phase in zip(*self.waves[:, :, piece], strict=True):
-            angle = rate * u + phase
-            sine, cosine = amp * np.sin(angle), amp * rate * np.cos(angle)
-            terms = (sine, cosine, -(rate**2) * sine, -(rate**2) * cosine, rate**4 * sine)
-            values += np.array(terms[:orders])
+            _add_wave(values, amp, rate, rate * u + phase)
+        return values
+
+    def _at_few(self, piece: Ints, u: Floats, orders: int) -> Floats:
+        """Do what `_at_many` does, and to the same digits, all orders at once: fewer calls, more work."""
+        values = np.zeros((orders, len(u)))
+        for power in range(self.poly.shape[1])[::-1]:
+            values *= u
+            values += self._derived[:orders, piece, power]
+        return values
+
+    def _at_many(self, piece: Ints, u: Floats, orders: int) -> Floats:
+        """Evaluate the polynomials of pieces (n,) at u (n,) by Horner's rule: (orders, n)."""
+        values = np.zeros((orders, len(u)))
+        for order, columns in enumerate(self._columns[:orders]):
+            value = values[order]
+            for column in columns:
+                value *= u
+                value += column if len(column) == 1 else column[piece]
         return values
 
     def _piece(self, x: Floats, side: Side) -> Ints:
@@ -172,6 +200,12 @@ class Curve:
         """Values at the inner joints (k,) from the left and from the right: (4, k) each."""
         joints = self.starts[1:]
         return self.at(joints, "left"), self.at(joints, "right")
+
+    @cached_property
+    def steps_at_joints(self) -> Floats:
+        """The largest step of y and of each derivative at a joint, without sign: (4,), 0 without joints."""
+        left, right = self.sides
+        return np.max(np.abs(right - left), axis=1, initial=0.0)
 
     def nodes(self, count: int = 65) -> tuple[Floats, Floats]:
         """Places that stand for the curve: `count` even ones, joints on both sides.
@@ -265,6 +299,7 @@ class Curve:
         falling = ends[1] < ends[0]
         span = np.where(ends[1] == ends[0], 1.0, ends[1] - ends[0])
         x: Floats = low + (high - low) * np.clip((y - ends[0]) / span, 0.0, 1.0)
+        done = np.zeros(len(x), dtype=bool)  # a root that is found stays, however long others take
         for _ in range(_ROUNDS):
             value, slope = self.at(x, orders=2)
             error = value - y
@@ -274,8 +309,10 @@ class Curve:
             step[error == 0] = 0.0
             settled = np.abs(step) <= _ROOT_X
             held = (x - step >= low) & (x - step <= high) | settled
-            x = np.where(held, np.clip(x - step, low, high), (low + high) / 2)
-            if np.all(settled | (high - low <= _ROOT_X)):
+            moved = np.where(held, np.clip(x - step, low, high), (low + high) / 2)
+            x = np.where(done, x, moved)
+            done |= settled | (high - low <= _ROOT_X)
+            if done.all():
                 break
         return x
 
@@ -287,15 +324,17 @@ class Curve:
     def inverse(self, y: Floats) -> Floats:
         """Find x with y(x) = y for a curve that rises from 0 to 1; y: (n,) within 0 to 1.
 
-        What was found for the same y is kept: lanes of one law ask for the same shares of their moves again.
+        What was found is kept: lanes of one law ask for the same shares of their moves again.
         """
-        cached: dict[bytes, Floats] = self.__dict__.setdefault("_inverted", {})
-        asked = y.tobytes()
-        if asked not in cached:
-            if len(cached) >= _MOST_INVERTED:
-                cached.clear()
-            cached[asked] = self._inverse(y)
-        return cached[asked].copy()
+        known: dict[float, float] = self.__dict__.setdefault("_inverted", {})
+        asked = y.tolist()
+        new = [value for value in dict.fromkeys(asked) if value not in known]
+        if new:
+            if len(known) + len(new) > _MOST_INVERTED:
+                known.clear()
+                new = list(dict.fromkeys(asked))
+            known.update(zip(new, self._inverse(np.array(new)).tolist(), strict=True))
+        return np.array([known[value] for value in asked])
 
     def _inverse(self, y: Floats) -> Floats:
         grid, heights = self._table
@@ -304,6 +343,20 @@ class Curve:
         x[y <= 0] = 0.0
         x[y >= 1] = 1.0
         return x
+
+
+def _add_wave(values: Floats, amp: Floats, rate: Floats, angle: Floats) -> None:
+    """Add amp sin(angle) and its derivatives, of which the angle goes by `rate`, to rows: (orders, n)."""
+    sine = amp * np.sin(angle)
+    values[0] += sine
+    if len(values) == 1:
+        return
+    cosine, turned = amp * rate * np.cos(angle), rate**2
+    values[1] += cosine
+    for order in range(2, min(4, len(values))):
+        values[order] -= turned * (cosine if order == 3 else sine)
+    if len(values) == 5:
+        values[4] += rate**4 * sine
 
 
 def packed(pieces: Sequence[CurvePiece]) -> tuple[Floats, Floats, Floats]:

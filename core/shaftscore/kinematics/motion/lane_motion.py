@@ -1,8 +1,7 @@
 """The motion of one lane over a turn of its own stack: segments, evaluated in one numpy pass.
 
-Angles are degrees of the lane's own stack; outputs are mm; derivatives are per radian of own angle.
-A *run* is a longest stretch on which the output only rises, only falls or rests; every question
-about levels is answered run by run by inverting the run's closed form.
+Angles are degrees of the lane's own stack; outputs are mm; derivatives are per radian of own angle. What is
+asked of many motions at once is in `shaftscore.kinematics.motion.together`.
 """
 
 from __future__ import annotations
@@ -15,13 +14,11 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.base.angles import TURN, Angles, Arcs, ahead, wrap
-from shaftscore.kinematics.motion.curve import Curve, Floats, Ints, Side, read_only
-from shaftscore.kinematics.motion.law import Law
+from shaftscore.base.angles import TURN, Angles, Arcs, wrap
+from shaftscore.kinematics.motion.curve import Floats, Ints, Side, read_only
+from shaftscore.kinematics.motion.runs import REST, RunTable, SegmentTable
 from shaftscore.kinematics.motion.segments import SAME_DEG, Segment, scaled
-
-SAME_MM = 1e-9
-"""Outputs closer than this are the same height."""
+from shaftscore.kinematics.motion.stretches import AskedBands, MotionStretch, stretches_within
 
 STEP_SHARE = 1e-9
 """A change larger than this share of the peak is a step."""
@@ -63,17 +60,6 @@ class DerivativeStep(NamedTuple):
     right: float
 
 
-class MotionStretch(NamedTuple):
-    """A longest stretch of the turn within a band of outputs.
-
-    segments: those that it touches, in turning order. turns: whether the output turns back in it.
-    """
-
-    span: Arcs
-    segments: tuple[int, ...]
-    turns: bool
-
-
 @dataclass(frozen=True)
 class Drop:
     """One drop of a turn: it begins at start_deg and leads to block number `block`.
@@ -89,22 +75,11 @@ class Drop:
     late_deg: float
 
 
-class _Runs(NamedTuple):
-    """All runs in turning order: segment, curve number (-1 a rest), x and output at both ends."""
-
-    segment: Ints
-    curve: Ints
-    x0: Floats
-    x1: Floats
-    s0: Floats
-    s1: Floats
-
-
 @dataclass(frozen=True, eq=False)
 class LaneMotion:
     """The motion of a lane: segments that cover exactly one turn, sorted by start.
 
-    Over 300 lines, since values, crossings, extremes and steps all read the same runs of segments.
+    Over 300 lines, since values, crossings, extremes and steps all read the same segments.
 
     drop_mm: what the output falls by, without a move, at angle 0 (index lanes: the pitch); the
     segments' outputs then count on through 0. drops: moves in which the follower falls freely.
@@ -128,35 +103,33 @@ class LaneMotion:
         return self.edge_motion or self
 
     @cached_property
+    def table(self) -> SegmentTable:
+        """The segments as arrays."""
+        return SegmentTable.of(self.segments)
+
+    @cached_property
+    def runs(self) -> RunTable:
+        """The runs of the segments, in turning order."""
+        return self.table.runs
+
+    def take_tables(self, table: SegmentTable, runs: RunTable, *, has_no_corner: bool) -> None:
+        """Take over the tables of segments and runs that were worked out together with other motions'.
+
+        has_no_corner: whether it was seen that the velocity has no step.
+        """
+        self.__dict__.update(table=table, runs=runs)
+        if has_no_corner:
+            self.__dict__.update(_corners=())
+
+    @property
     def starts_deg(self) -> Floats:
         """Starts of the segments, (q,)."""
-        return read_only(np.array([segment.start_deg for segment in self.segments]))
+        return self.table.starts_deg
 
-    @cached_property
+    @property
     def lengths_deg(self) -> Floats:
         """Lengths of the segments, (q,)."""
-        return read_only(np.array([segment.length_deg for segment in self.segments]))
-
-    @cached_property
-    def _base(self) -> Floats:
-        return np.array([segment.base_mm for segment in self.segments])
-
-    @cached_property
-    def _rise(self) -> Floats:
-        return np.array([segment.rise_mm for segment in self.segments])
-
-    @cached_property
-    def _curves(self) -> tuple[tuple[Curve, ...], Ints]:
-        """The distinct curves, and the number of each segment's (-1 for a rest)."""
-        distinct: dict[int, tuple[int, Curve]] = {}
-        numbers = []
-        for segment in self.segments:
-            curve = segment.curve
-            if curve is None or segment.length_deg == 0:
-                numbers.append(-1)
-            else:
-                numbers.append(distinct.setdefault(id(curve), (len(distinct), curve))[0])
-        return tuple(curve for _, curve in distinct.values()), np.array(numbers, dtype=np.int64)
+        return self.table.lengths_deg
 
     def at(self, theta_deg: Angles, side: Side = "right") -> Floats:
         """Return output (mm) and its first three derivatives per radian at own angles.
@@ -164,18 +137,11 @@ class LaneMotion:
         theta_deg: (n,) any angles. side: which side counts at ends of segments and joints. Returns
         (4, n).
         """
-        theta = wrap(np.asarray(theta_deg, dtype=float))
+        theta = _within_a_turn(np.asarray(theta_deg, dtype=float))
         index = self._segment_at(theta, side)
-        start, length = self.starts_deg[index], self.lengths_deg[index]
-        along = ahead(start, theta)
-        # Within SAME_DEG of an end it is the end: nothing may wrap to the far side of the turn.
-        near = np.minimum(along, TURN - along) < SAME_DEG
-        whole = length >= TURN - SAME_DEG
-        along = np.where(near, np.where(whole & (side == "left"), TURN, 0.0), along)
-        x = np.clip(along / np.where(length > 0, length, 1.0), 0.0, 1.0)
-        values = self._along(index, x, side)
+        values = self.table.at(index, theta, side)
         if self.drop_mm:
-            past_seam = theta < start - SAME_DEG
+            past_seam = theta < self.starts_deg[index] - SAME_DEG
             if side == "left":
                 past_seam &= theta > SAME_DEG
             values[0] -= self.drop_mm * past_seam
@@ -184,7 +150,7 @@ class LaneMotion:
     def rests_at(self, theta_deg: Angles, side: Side = "right") -> Ints:
         """Return the number of the rest that own angles (n,) lie in, as `segments` counts; -1 in a move."""
         index = self._segment_at(wrap(np.asarray(theta_deg, dtype=float)), side)
-        return np.where((self._curves[1][index] < 0) & (self.lengths_deg[index] > 0), index, -1)
+        return np.where((self.table.curve[index] == REST) & (self.lengths_deg[index] > 0), index, -1)
 
     def _segment_at(self, theta: Floats, side: Side) -> Ints:
         if side == "right":
@@ -192,32 +158,6 @@ class LaneMotion:
         else:
             found = np.searchsorted(self.starts_deg, theta - SAME_DEG, side="left") - 1
         return np.where(found < 0, len(self.segments) - 1, found)
-
-    def _along(self, index: Ints, x: Floats, side: Side) -> Floats:
-        """Evaluate segments (n,) at x (n,): output and derivatives (4, n), not dropped at the seam."""
-        values = np.zeros((4, len(x)))
-        values[0] = self._base[index]
-        curves, numbers = self._curves
-        own = numbers[index]
-        for number, curve in enumerate(curves):
-            here = np.flatnonzero(own == number)
-            if len(here):
-                of = index[here]
-                values[:, here] = scaled(
-                    curve.at(x[here], side), self._base[of], self._rise[of], self.lengths_deg[of]
-                )
-        return values
-
-    def _outputs(self, index: Ints, x: Floats, side: Side) -> Floats:
-        """Evaluate segments (n,) at x (n,) as `_along` does, the output alone: (n,)."""
-        values: Floats = self._base[index]
-        curves, numbers = self._curves
-        own = numbers[index]
-        for number, curve in enumerate(curves):
-            here = np.flatnonzero(own == number)
-            if len(here):
-                values[here] += curve.at(x[here], side, orders=1)[0] * self._rise[index[here]]
-        return values
 
     def nodes(self, per_move: int = 65) -> Nodes:
         """Return places that stand for the whole motion; see `Nodes`.
@@ -258,20 +198,6 @@ class LaneMotion:
         )
 
     @cached_property
-    def _runs(self) -> _Runs:
-        curves, numbers = self._curves
-        segment, curve, x0, x1 = [], [], [], []
-        for index, number in enumerate(numbers):
-            ends = [0.0, 1.0] if number < 0 else curves[number].runs
-            segment += [index] * (len(ends) - 1)
-            curve += [int(number)] * (len(ends) - 1)
-            x0 += list(ends[:-1])
-            x1 += list(ends[1:])
-        of, left, right = np.array(segment, dtype=np.int64), np.array(x0), np.array(x1)
-        s0, s1 = self._outputs(of, left, "right"), self._outputs(of, right, "left")
-        return _Runs(of, np.array(curve, dtype=np.int64), left, right, s0, s1)
-
-    @cached_property
     def lowest_mm(self) -> float:
         """Least output of the turn."""
         return float(self._ends_of_runs()[0])
@@ -287,7 +213,7 @@ class LaneMotion:
         starts = self.at(self.starts_deg)[0]
         if self.drop_mm:
             return np.sort(np.concatenate((*seam, starts)))
-        return np.sort(np.concatenate((*seam, self._runs.s0, self._runs.s1)))
+        return np.sort(np.concatenate((*seam, self.runs.s0, self.runs.s1)))
 
     def stretches(self, low_mm: Sequence[float], high_mm: Sequence[float]) -> list[tuple[MotionStretch, ...]]:
         """Find where the output lies within closed bands, all of them in one pass.
@@ -295,133 +221,18 @@ class LaneMotion:
         low_mm, high_mm: (b,) the bands' ends. Returns a tuple of stretches for each, in turning order
         of their starts; ends exact to 1e-9 degree. With `drop_mm` the bands count modulo it.
         """
-        lows, highs = np.array(low_mm, dtype=float), np.array(high_mm, dtype=float)
-        owner = np.arange(len(lows))
-        if self.drop_mm:
-            lows, highs, owner = self._modulo(lows, highs)
-        found = self._pieces(lows, highs)
-        result: list[tuple[MotionStretch, ...]] = []
-        for band in range(len(low_mm)):
-            if self.drop_mm and high_mm[band] - low_mm[band] >= self.drop_mm:
-                result.append((MotionStretch(Arcs.full(), tuple(range(len(self.segments))), True),))
-                continue
-            mine = [piece for piece in found if owner[piece[0]] == band]
-            result.append(self._joined(sorted(piece[1:] for piece in mine)))
-        return result
+        return stretches_within(self.runs, [self.asked(low_mm, high_mm)])[0]
 
-    def _modulo(self, lows: Floats, highs: Floats) -> tuple[Floats, Floats, Ints]:
-        """Repeat bands by the pitch wherever the counted-on outputs reach."""
-        least = min(self._runs.s0.min(), self._runs.s1.min())
-        most = max(self._runs.s0.max(), self._runs.s1.max())
-        first = int(np.floor((least - highs.max()) / self.drop_mm))
-        last = int(np.ceil((most - lows.min()) / self.drop_mm))
-        shifts = np.arange(first, last + 1) * self.drop_mm
-        owner = np.tile(np.arange(len(lows)), len(shifts))
-        by = np.repeat(shifts, len(lows))
-        return lows[owner] + by, highs[owner] + by, owner
+    def asked(
+        self, low_mm: Sequence[float], high_mm: Sequence[float], first_segment: int = 0, first_run: int = 0
+    ) -> AskedBands:
+        """Return what is asked for where the output lies within bands.
 
-    def _pieces(self, lows: Floats, highs: Floats) -> list[tuple[int, int, float, float]]:
-        """Return (band, run, x at begin, x at end) of every run's part within every band."""
-        runs = self._runs
-        low, high = lows[:, None], highs[:, None]
-        first_in = (runs.s0 >= low - SAME_MM) & (runs.s0 <= high + SAME_MM)
-        last_in = (runs.s1 >= low - SAME_MM) & (runs.s1 <= high + SAME_MM)
-        through = (np.minimum(runs.s0, runs.s1) < low) & (np.maximum(runs.s0, runs.s1) > high)
-        band, run = np.nonzero(first_in | last_in | through)
-        rising = runs.s1[run] > runs.s0[run]
-        begin, end = runs.x0[run].copy(), runs.x1[run].copy()
-        enters, leaves = ~first_in[band, run], ~last_in[band, run]
-        targets = np.concatenate(
-            (
-                np.where(rising, lows[band], highs[band])[enters],
-                np.where(rising, highs[band], lows[band])[leaves],
-            )
-        )
-        roots = self._solve(np.concatenate((run[enters], run[leaves])), targets)
-        count = int(enters.sum())
-        begin[enters], end[leaves] = roots[:count], roots[count:]
-        rows = zip(band, run, begin, end, strict=True)
-        return [(int(b), int(r), float(x0), float(x1)) for b, r, x0, x1 in rows]
-
-    def _solve(self, run: Ints, target: Floats) -> Floats:
-        """Find x on runs (m,) where the output is target (m,): one pass a distinct curve."""
-        runs = self._runs
-        x = np.zeros(len(run))
-        for number, curve in enumerate(self._curves[0]):
-            here = np.flatnonzero(runs.curve[run] == number)
-            if len(here):
-                of = run[here]
-                x[here] = self._solve_on(curve, of, target[here])
-        # At a run's very end the slope may vanish: there the end itself is the root.
-        x = np.where(np.abs(target - runs.s0[run]) <= SAME_MM, runs.x0[run], x)
-        return np.where(np.abs(target - runs.s1[run]) <= SAME_MM, runs.x1[run], x)
-
-    def _solve_on(self, curve: Curve, run: Ints, target: Floats) -> Floats:
-        runs = self._runs
-        if not isinstance(curve, Law) or len(curve.runs) > 2:
-            segment = runs.segment[run]
-            y = (target - self._base[segment]) / self._rise[segment]
-            return curve.invert(y, runs.x0[run], runs.x1[run])
-        rise = runs.s1[run] - runs.s0[run]
-        from_start, from_end = (target - runs.s0[run]) / rise, (runs.s1[run] - target) / rise
-        # Counted from the nearer end, no digits are lost where a law leaves its dwell.
-        early = from_start <= from_end
-        if curve.symmetric:
-            x = curve.inverse(np.where(early, from_start, from_end))
-            return np.where(early, x, 1 - x)
-        x = np.empty(len(run))
-        x[early] = curve.inverse(from_start[early])
-        x[~early] = 1 - curve.mirrored.inverse(from_end[~early])
-        return x
-
-    def _joined(self, pieces: list[tuple[int, float, float]]) -> tuple[MotionStretch, ...]:
-        """Join parts of successive runs (run, x0, x1) that meet at the runs' ends."""
-        if not pieces:
-            return ()
-        groups: list[list[tuple[int, float, float]]] = []
-        for piece in pieces:
-            if groups and self._meet(groups[-1][-1], piece):
-                groups[-1].append(piece)
-            else:
-                groups.append([piece])
-        closes = self._meet(pieces[-1], pieces[0])
-        if closes and len(groups) == 1:
-            return (MotionStretch(Arcs.full(), self._segments_of(pieces), True),)
-        if closes:
-            groups[0] = groups.pop() + groups[0]
-        found = [
-            MotionStretch(self._span(group), self._segments_of(group), self._turns(group)) for group in groups
-        ]
-        return tuple(sorted(found, key=lambda stretch: stretch.span.start))
-
-    def _turns(self, group: list[tuple[int, float, float]]) -> bool:
-        return len({self._directions[run] for run, _, _ in group}) > 1
-
-    @cached_property
-    def _directions(self) -> list[float]:
-        """Which way each run goes: 1 up, -1 down, 0 a rest."""
-        directions: list[float] = np.sign(self._runs.s1 - self._runs.s0).tolist()
-        return directions
-
-    def _meet(self, one: tuple[int, float, float], following: tuple[int, float, float]) -> bool:
-        runs = self._runs
-        next_run = one[0] + 1 if one[0] + 1 < len(runs.x0) else 0
-        ends = one[2] == runs.x1[one[0]] and following[1] == runs.x0[following[0]]
-        return bool(following[0] == next_run and ends)
-
-    def _segments_of(self, pieces: list[tuple[int, float, float]]) -> tuple[int, ...]:
-        return tuple(dict.fromkeys(int(self._runs.segment[run]) for run, _, _ in pieces))
-
-    def _span(self, group: list[tuple[int, float, float]]) -> Arcs:
-        lengths = [self._length(run) * (x1 - x0) for run, x0, x1 in group]
-        run, x0, _ = group[0]
-        segment = self.segments[int(self._runs.segment[run])]
-        # Both ends of a stretch thinner than rounding may come out a hair the wrong way round.
-        length = max(0.0, float(sum(lengths)))
-        return Arcs.span(segment.start_deg + x0 * segment.length_deg, length)
-
-    def _length(self, run: int) -> float:
-        return float(self.lengths_deg[self._runs.segment[run]])
+        first_segment, first_run: where the motion's segments and runs begin in the table that is read.
+        """
+        stop_run = first_run + len(self.runs.x0)
+        count = len(self.segments)
+        return AskedBands(low_mm, high_mm, first_run, stop_run, first_segment, count, self.drop_mm)
 
     def crossings(self, output_mm: float) -> Floats:
         """Return the own angles at which the output reaches `output_mm`, rising.
@@ -435,7 +246,7 @@ class LaneMotion:
     @cached_property
     def run_ends_mm(self) -> Floats:
         """Outputs at both ends of every run, where the output only rises, only falls or rests: (2, r)."""
-        return read_only(np.stack([self._runs.s0, self._runs.s1]))
+        return read_only(np.stack([self.runs.s0, self.runs.s1]))
 
     def reached(self, run: Ints, output_mm: Floats) -> tuple[Ints, Floats]:
         """Find where runs pass outputs that lie between those at their ends.
@@ -443,19 +254,12 @@ class LaneMotion:
         run: (m,) numbers of runs that move. output_mm: (m,). Returns the segments (m,) and how far along them
         that is, (m,) as a share of their length.
         """
-        return self._runs.segment[run], self._solve(run, output_mm)
+        return self.runs.segment[run], self.runs.solve(run, output_mm)
 
     @cached_property
     def segment_peaks(self) -> Floats:
         """Largest |s'|, |s''|, |s'''| of every segment, one-sided at joints: (3, q)."""
-        peaks = np.zeros((3, len(self.segments)))
-        for index, segment in enumerate(self.segments):
-            if segment.curve is not None and segment.length_deg > 0:
-                beta = np.radians(segment.length_deg)
-                for order in (1, 2, 3):
-                    largest = segment.curve.peaks[order - 1][0]
-                    peaks[order - 1, index] = largest * abs(segment.rise_mm) / beta**order
-        return read_only(peaks)
+        return read_only(np.stack([self.table.peaks(order) for order in (1, 2, 3)]))
 
     def extremes(self) -> Extremes:
         """Return the peaks of velocity, acceleration and jerk of the turn, one-sided at steps."""
@@ -470,6 +274,10 @@ class LaneMotion:
 
     def velocity_jumps(self) -> tuple[DerivativeStep, ...]:
         """Return every step of s' (mm/rad): a corner in the motion. Drops, which land hard, are left out."""
+        return self._corners
+
+    @cached_property
+    def _corners(self) -> tuple[DerivativeStep, ...]:
         return self._steps(1)
 
     def acceleration_jumps(self) -> tuple[DerivativeStep, ...]:
@@ -478,28 +286,23 @@ class LaneMotion:
 
     def _steps(self, order: int) -> tuple[DerivativeStep, ...]:
         """Compare both sides of every end of a segment and every joint within one."""
-        solid = [index for index, segment in enumerate(self.segments) if segment.length_deg > 0]
-        scale = STEP_SHARE * self.segment_peaks[order - 1].max()
-        found: list[DerivativeStep] = []
-        for before, index in zip([solid[-1], *solid[:-1]], solid, strict=True):
-            segment, is_drop = self.segments[index], bool(self._is_drop[index])
-            left, right = self._end_of(before, order, 1), self._end_of(index, order, 0)
-            if abs(right - left) > scale and not (is_drop or self._is_drop[before]):
-                found.append(DerivativeStep(segment.start_deg, left, right))
-            if segment.curve is not None and not is_drop:
-                found += self._inner_steps(segment, segment.curve, order, scale)
+        table, scale = self.table, STEP_SHARE * float(self.table.peaks(order).max())
+        solid = np.flatnonzero(table.lengths_deg > 0)
+        before = np.append(solid[-1:], solid[:-1])
+        left, right = table.ends(order, 1)[before], table.ends(order, 0)[solid]
+        steps = np.abs(right - left) > scale
+        if self.drops:
+            steps &= ~(self._is_drop[solid] | self._is_drop[before])
+        rows = zip(solid[steps].tolist(), left[steps].tolist(), right[steps].tolist(), strict=True)
+        found = [DerivativeStep(self.segments[index].start_deg, *sides) for index, *sides in rows]
+        for index in np.flatnonzero(table.inner_steps(order) > scale).tolist():
+            if not (self.drops and self._is_drop[index]):
+                found += self._inner_steps(self.segments[index], order, scale)
         return tuple(sorted(found, key=lambda step: step.theta_deg))
 
-    def _end_of(self, index: int, order: int, end: int) -> float:
-        """Return a derivative by radian at the start (0) or the end (1) of a segment, from inside."""
-        segment = self.segments[index]
-        if segment.curve is None:
-            return 0.0
-        return float(segment.curve.ends[end][order]) * _per_rad(segment, order)
-
-    def _inner_steps(
-        self, segment: Segment, curve: Curve, order: int, scale: float
-    ) -> Iterator[DerivativeStep]:
+    def _inner_steps(self, segment: Segment, order: int, scale: float) -> Iterator[DerivativeStep]:
+        curve = segment.curve
+        assert curve is not None
         left, right = (side[order] * _per_rad(segment, order) for side in curve.sides)
         for joint in np.flatnonzero(np.abs(right - left) > scale).tolist():
             theta = wrap(segment.start_deg + float(curve.starts[joint + 1]) * segment.length_deg)
@@ -509,6 +312,13 @@ class LaneMotion:
     def _is_drop(self) -> npt.NDArray[np.bool_]:
         starts = {drop.start_deg for drop in self.drops}
         return np.array([s.start_deg in starts and s.rise_mm < 0 for s in self.segments])
+
+
+def _within_a_turn(theta_deg: Floats) -> Floats:
+    """Bring angles (n,) into 0 <= angle < 360; those that are there already cost little."""
+    if len(theta_deg) and theta_deg.min() >= 0 and theta_deg.max() < TURN:
+        return theta_deg
+    return wrap(theta_deg)
 
 
 def _per_rad(segment: Segment, order: int) -> float:

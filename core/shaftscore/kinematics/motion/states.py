@@ -14,8 +14,10 @@ from functools import partial
 
 from shaftscore.base.angles import TURN, Arcs
 from shaftscore.kinematics.motion.blocks import alike
-from shaftscore.kinematics.motion.lane_motion import LaneMotion, MotionStretch
+from shaftscore.kinematics.motion.lane_motion import LaneMotion
 from shaftscore.kinematics.motion.segments import Dwell, TurnSpline
+from shaftscore.kinematics.motion.stretches import MotionStretch
+from shaftscore.kinematics.motion.together import MotionGroup
 from shaftscore.model import Lane
 
 
@@ -49,10 +51,40 @@ def all_level_intervals(
     lane: as for `level_intervals`. Raises KeyError for an unknown level, ValueError for a rider.
     """
     if lane.kind == "rider":
-        raise ValueError(f"{lane.id} is a rider: its states name the levels of the lane {lane.disc_of}")
+        raise ValueError(_rider(lane))
     names = tuple(lane.levels) if levels is None else tuple(levels)
+    return _named(lane, motion, names, motion.stretches(*_bands(lane, names)))
+
+
+def level_intervals_together(
+    lanes: Sequence[Lane], group: MotionGroup
+) -> list[dict[str, tuple[StateInterval, ...]]]:
+    """Return what `all_level_intervals` does of many lanes, each with its motion of a group.
+
+    lanes: as for `level_intervals`, one for each motion. Raises ValueError for a rider.
+    """
+    if riders := [lane for lane in lanes if lane.kind == "rider"]:
+        raise ValueError(_rider(riders[0]))
+    names = [tuple(lane.levels) for lane in lanes]
+    bands = [_bands(lane, of_lane) for lane, of_lane in zip(lanes, names, strict=True)]
+    each = zip(lanes, group.motions, names, group.stretches(bands), strict=True)
+    return [_named(*one) for one in each]
+
+
+def _bands(lane: Lane, names: Sequence[str]) -> tuple[list[float], list[float]]:
+    """Return the outputs between which a lane is AT levels, mm. Raises KeyError for an unknown level."""
     heights = [lane.levels[name] for name in names]
-    found = motion.stretches([h - lane.band for h in heights], [h + lane.band for h in heights])
+    return [h - lane.band for h in heights], [h + lane.band for h in heights]
+
+
+def _rider(lane: Lane) -> str:
+    return f"{lane.id} is a rider: its states name the levels of the lane {lane.disc_of}"
+
+
+def _named(
+    lane: Lane, motion: LaneMotion, names: Sequence[str], found: Sequence[Sequence[MotionStretch]]
+) -> dict[str, tuple[StateInterval, ...]]:
+    """Return the intervals of stretches at levels, by the levels' names."""
     same = alike(lane)
     return {
         name: tuple(_interval(motion, stretch, partial(same, name)) for stretch in stretches)

@@ -12,7 +12,7 @@ from shaftscore.kinematics.motion.drop import overrun
 from shaftscore.kinematics.motion.lane import LaneMotion, NoMotion, Surroundings, program, surroundings
 from shaftscore.kinematics.motion.moves import DROP
 from shaftscore.kinematics.profiles.limits import limits_of
-from shaftscore.kinematics.profiles.pieces import MotionSource
+from shaftscore.kinematics.profiles.pieces import MotionSource, PieceNodes
 from shaftscore.kinematics.profiles.profile import Profile
 from shaftscore.kinematics.profiles.sizing import Base, Drops, Sizing, given_base, sizing_of, smallest_base
 from shaftscore.kinematics.profiles.trace import DiscPlacement
@@ -58,10 +58,14 @@ def edge_of(motion: MotionSource) -> MotionSource:
     return motion.edge if isinstance(motion, LaneMotion) else motion
 
 
-def sizing_for(project: Project, lane: Lane, motion: MotionSource) -> Sizing:
-    """Set up how a lane's disc is sized; raises LinkRangeError if its link is too short."""
+def sizing_for(project: Project, lane: Lane, motion: MotionSource, nodes: PieceNodes | None = None) -> Sizing:
+    """Set up how a lane's disc is sized; raises LinkRangeError if its link is too short.
+
+    nodes: the places on the edge's smooth pieces, where they are known already.
+    """
     placement, limits = placement_of(project, lane), limits_of(project, lane)
-    return sizing_of(driven_follower(lane), placement, edge_of(motion), limits, _drops_of(project, lane))
+    drops = _drops_of(project, lane)
+    return sizing_of(driven_follower(lane), placement, edge_of(motion), limits, drops, nodes=nodes)
 
 
 def may_drop(lane: Lane) -> bool:
@@ -137,19 +141,24 @@ def _wanted(project: Project, lane: Lane) -> Base | None:
 
 
 def build_profile(
-    project: Project, lane: Lane, motion: MotionSource, shared: Base | None = None
+    project: Project,
+    lane: Lane,
+    motion: MotionSource,
+    shared: Base | None = None,
+    nodes: PieceNodes | None = None,
 ) -> Profile | NoProfile:
     """Build the profile of a lane's disc from its motion (angles of the lane's own stack).
 
     shared: what the lane's base group decided (`shared_base`), where that is known already; else it is
-    worked out here. A rider gets the profile of the disc that it rides on, as its own follower sees it.
+    worked out here. nodes: the places on its smooth pieces (`nodes_of`), likewise. A rider gets the profile
+    of the disc that it rides on, as its own follower sees it.
     """
     try:
         if lane.kind == "rider":
             return _ridden(project, lane, motion)
         if not lane.has_disc:
             return NoProfile("kind", f"a lane of kind {lane.kind} has no disc of its own")
-        sizing = sizing_for(project, lane, motion)
+        sizing = sizing_for(project, lane, motion, nodes)
         return _profile(sizing, _base(project, lane, sizing, shared))
     except LinkRangeError as error:
         return NoProfile("link", str(error))

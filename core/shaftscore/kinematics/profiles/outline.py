@@ -135,7 +135,7 @@ def _budgets(profile: Profile, distance_mm: float, chord_mm: float) -> list[tupl
     speed = at.speed_mm if at.model.is_flat else at.speed_mm * np.abs(1 + distance_mm * at.pitch_curvature)
     density = np.sqrt(turning * speed / (8 * chord_mm))
     budgets = []
-    for number in range(len(nodes.pieces)):
+    for number in range(len(nodes.table.segment)):
         (own,) = np.nonzero(nodes.piece == number)
         theta, height = nodes.theta_deg[own], density[own]
         steps = np.radians(np.diff(theta)) * (height[1:] + height[:-1]) / 2

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import Literal, Protocol
+from typing import Literal, NamedTuple, Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -112,8 +112,7 @@ class MotionSource(Protocol):
         ...
 
 
-@dataclass(frozen=True)
-class SmoothPiece:
+class SmoothPiece(NamedTuple):
     """A smooth stretch of segment number `segment`.
 
     rise: +1 rise, -1 fall, 0 dwell or both. judged: whether the limits of pressure angle and curvature
@@ -129,16 +128,54 @@ class SmoothPiece:
 
 
 @dataclass(frozen=True, eq=False)
+class PieceTable:
+    """Smooth pieces as arrays, (p,) each; see `SmoothPiece`."""
+
+    segment: Indices
+    start_deg: Reals
+    length_deg: Reals
+    rise: Reals
+    moving: Flags
+    judged: Flags
+
+    @classmethod
+    def of(cls, pieces: Iterable[SmoothPiece]) -> PieceTable:
+        """Lay pieces out as arrays."""
+        segment, start, length, rise, moving, judged = zip(*pieces, strict=True)
+        kinds = (
+            np.array(segment, np.intp),
+            np.array(rise, float),
+            np.array(moving, bool),
+            np.array(judged, bool),
+        )
+        return cls(kinds[0], np.array(start), np.array(length), *kinds[1:])
+
+    def part(self, first: int, stop: int, first_segment: int) -> PieceTable:
+        """Return the pieces from `first` to before `stop`, with segments counted from first_segment."""
+        some = slice(first, stop)
+        columns = (self.start_deg, self.length_deg, self.rise, self.moving, self.judged)
+        return PieceTable(self.segment[some] - first_segment, *(column[some] for column in columns))
+
+
+@dataclass(frozen=True, eq=False)
 class PieceNodes:
     """Nodes of all pieces, in the order of the turn, both ends of each piece included.
 
     theta_deg: (m,). lift: (4, m). piece: (m,) index of the piece. rise: (m,) +1, -1 or 0 (dwell).
     """
 
-    pieces: tuple[SmoothPiece, ...]
+    table: PieceTable
     theta_deg: Reals
     lift: Reals
     piece: Indices
+
+    @cached_property
+    def pieces(self) -> tuple[SmoothPiece, ...]:
+        """The pieces one by one."""
+        table = self.table
+        columns = (table.segment, table.start_deg, table.length_deg, table.rise.astype(int))
+        flags = (table.moving, table.judged)
+        return tuple(map(SmoothPiece._make, zip(*(c.tolist() for c in (*columns, *flags)), strict=True)))
 
     @cached_property
     def joined(self) -> Flags:
@@ -166,24 +203,20 @@ class PieceNodes:
 
     def pieces_at(self, theta_deg: Reals) -> Indices:
         """Return which piece angles (n,) are in, degrees counted on from the first node: (n,)."""
-        starts = np.array([piece.start_deg for piece in self.pieces])
-        return np.maximum(np.searchsorted(starts, theta_deg, side="right") - 1, 0)
+        return np.maximum(np.searchsorted(self.table.start_deg, theta_deg, side="right") - 1, 0)
 
     def _way(self, piece: Indices, velocity: Reals) -> Reals:
-        """Return the sign of the velocity, and where that is nothing but rounding, the way of the piece."""
-        still = np.abs(velocity) <= STILL_SHARE * np.max(np.abs(self.lift[1]))
-        own = np.array([float(piece.rise) for piece in self.pieces])[piece]
-        return np.where(still, own, np.sign(velocity))
+        return ways(velocity, float(np.max(np.abs(self.lift[1]))), self.table.rise[piece])
 
     @cached_property
     def judged(self) -> Flags:
         """Whether the limits of pressure angle and curvature apply, (m,)."""
-        return np.array([piece.judged for piece in self.pieces])[self.piece]
+        return self.table.judged[self.piece]
 
     @cached_property
     def segments(self) -> tuple[tuple[int, int, int], ...]:
         """The segments that have nodes, in their order: (number, first node, node after the last)."""
-        owner = np.array([piece.segment for piece in self.pieces])[self.piece]
+        owner = self.table.segment[self.piece]
         starts = np.concatenate([[0], np.flatnonzero(np.diff(owner)) + 1])
         stops = [*starts[1:].tolist(), len(owner)]
         return tuple(zip(owner[starts].tolist(), starts.tolist(), stops, strict=True))
@@ -193,7 +226,7 @@ class PieceNodes:
         ends = np.flatnonzero(np.diff(self.piece))
         kept = np.arange(len(self.piece)) // every * every == np.arange(len(self.piece))
         kept[[0, -1]] = kept[ends] = kept[ends + 1] = True
-        return PieceNodes(self.pieces, self.theta_deg[kept], self.lift[:, kept], self.piece[kept])
+        return PieceNodes(self.table, self.theta_deg[kept], self.lift[:, kept], self.piece[kept])
 
     def with_places(self, after: Indices, theta_deg: Reals, lift: Reals) -> PieceNodes:
         """Take further angles into the nodes, each just after a node of its own piece.
@@ -203,11 +236,19 @@ class PieceNodes:
         order = np.lexsort((theta_deg, after))
         at = after[order] + 1
         return PieceNodes(
-            self.pieces,
+            self.table,
             np.insert(self.theta_deg, at, theta_deg[order]),
             np.insert(self.lift, at, lift[:, order], axis=1),
             np.insert(self.piece, at, self.piece[after[order]]),
         )
+
+
+def ways(velocity: Reals, most: float | Reals, own: Reals) -> Reals:
+    """Return the sign of velocities, and where one is nothing but rounding, the way of its piece: (n,).
+
+    most: the largest velocity of the turn. own: +1, -1 or 0 of the piece, (n,).
+    """
+    return np.where(np.abs(velocity) <= STILL_SHARE * most, own, np.sign(velocity))
 
 
 def pieces_of(motion: MotionSource, follower: Follower) -> tuple[SmoothPiece, ...]:
@@ -243,17 +284,27 @@ def nodes_of(motion: MotionSource, follower: Follower) -> PieceNodes:
     pieces = pieces_of(motion, follower)
     least = PIECE_NODES if len(pieces) <= MOST_FINE else SPLINE_NODES
     counts = np.array([_intervals(piece, motion.segments[piece.segment], least) for piece in pieces])
-    owner = np.repeat(np.arange(len(pieces)), counts + 1)
+    table = PieceTable.of(pieces)
+    theta, read, owner = places_on(table.start_deg, table.start_deg + table.length_deg, counts)
+    return PieceNodes(table, theta, lift_of(follower, motion.at(wrap(read))), owner)
+
+
+def places_on(start_deg: Reals, end_deg: Reals, counts: Indices) -> tuple[Reals, Reals, Indices]:
+    """Divide pieces (p,) into as many intervals as counts (p,) says.
+
+    Returns their ends, (m,) degrees, the same with both ends of each piece a hair inside it, where the motion
+    is read, and the numbers of the pieces, (m,).
+    """
+    owner = np.repeat(np.arange(len(counts)), counts + 1)
     last = np.cumsum(counts + 1) - 1
     first = last - counts
-    start = np.array([piece.start_deg for piece in pieces])
-    end = start + np.array([piece.length_deg for piece in pieces])
-    theta = (np.arange(len(owner)) - first[owner]) * ((end - start) / counts)[owner] + start[owner]
-    theta[last] = end
-    read = theta.copy()  # both ends of a piece a hair inside it
+    step = (end_deg - start_deg) / counts
+    theta = (np.arange(len(owner)) - first[owner]) * step[owner] + start_deg[owner]
+    theta[last] = end_deg
+    read = theta.copy()
     read[first] += INSIDE_DEG
     read[last] -= INSIDE_DEG
-    return PieceNodes(pieces, theta, lift_of(follower, motion.at(wrap(read))), owner)
+    return theta, read, owner
 
 
 def _intervals(piece: SmoothPiece, segment: SegmentSource, least: int) -> int:

@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 
 from shaftscore.base.angles import wrap
-from shaftscore.base.tolerance import CHORD_MM, LIMIT
+from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.kinematics.followers import FollowerModel, Reals, lift_of
 from shaftscore.kinematics.profiles.limits import LaneLimits
 from shaftscore.kinematics.profiles.outline import lost_mm, outline_of
@@ -24,16 +24,15 @@ from shaftscore.kinematics.profiles.places import (
     ProfilePlace,
     Undercut,
     farthest,
-    surely_between,
     with_extremes,
     worst_by_segment,
 )
+from shaftscore.kinematics.profiles.plainly import Plainly, plainly
 from shaftscore.kinematics.profiles.trace import DiscPlacement, Kinematics
 from shaftscore.kinematics.profiles.undercut import (
     corner_turns,
     corner_undercuts,
     distant_undercuts,
-    flank_is_star_shaped,
     flanks_of,
 )
 from shaftscore.model.lanes import Follower, SwingingRoller
@@ -108,7 +107,7 @@ class Profile:
         It is so where all places keep them by more than a figure changes from one to the next, no corner
         turns the normal, and the flanks go once round the axis. False says nothing.
         """
-        return self._plainly[0]
+        return self.plainly.is_good
 
     @property
     def radii_within_mm(self) -> tuple[float, float]:
@@ -117,33 +116,21 @@ class Profile:
         Beyond what the places show by the most that it changes from a place to the next: between two of them
         a smooth curve goes beyond both by a fraction of that.
         """
-        return self._plainly[1]
+        return self.plainly.radii_mm
 
     @cached_property
-    def _plainly(self) -> tuple[bool, tuple[float, float]]:
+    def plainly(self) -> Plainly:
         """What is read at the places on the smooth pieces, without the extremes between them."""
-        at = self.trace(self.plain.theta_deg, self.plain.lift)
-        radius = at.distance_mm
-        beyond = float(np.max(np.abs(np.diff(radius)), initial=0.0))
-        return self._is_good(at), (float(np.min(radius)) - beyond, float(np.max(radius)) + beyond)
+        return plainly(self)
 
-    def _is_good(self, at: Kinematics) -> bool:
-        limits, roller = self.limits, self.model.roller_radius_mm
-        if at.model.is_flat or roller <= 0:
-            return False
-        judged, steep, rise = self.plain.judged, np.abs(at.pressure_deg), self.plain.rise
-        crest, hollow = 1 / (limits.crest_mm + roller), 1 / max(limits.hollow_mm, LIMIT)
-        bends = (-min(crest, hollow), min(crest, hollow)) if limits.groove else (-hollow, crest)
-        within = (
-            (steep, judged & (rise > 0), (-np.inf, limits.rise_deg)),
-            (steep, judged & (rise < 0), (-np.inf, limits.fall_deg)),
-            (at.pitch_curvature, judged, bends),
-        )
-        return (
-            all(surely_between(self.plain, *one) for one in within)
-            and not corner_turns(self.plain, at).any()
-            and all(flank_is_star_shaped(at, flank) for flank in self.flanks)
-        )
+    @property
+    def knows_plainly(self) -> bool:
+        """Whether what is plain was read before."""
+        return "plainly" in self.__dict__
+
+    def take_plainly(self, found: Plainly) -> None:
+        """Take over what is plain, where it was read together with other profiles."""
+        self.__dict__["plainly"] = found
 
     @cached_property
     def nodes(self) -> PieceNodes:

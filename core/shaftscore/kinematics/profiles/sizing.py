@@ -192,9 +192,14 @@ def sizing_of(
     motion: MotionSource,
     limits: LaneLimits,
     drops: Drops | None = None,
+    *,
+    nodes: PieceNodes | None = None,
 ) -> Sizing:
-    """Set a lane's sizing problem up; raises LinkRangeError if its link is too short."""
-    return Sizing(follower, placement, motion, limits, nodes_of(motion, follower), drops)
+    """Set a lane's sizing problem up; raises LinkRangeError if its link is too short.
+
+    nodes: what `nodes_of` returns, where it is known already.
+    """
+    return Sizing(follower, placement, motion, limits, nodes or nodes_of(motion, follower), drops)
 
 
 def given_base(sizing: Sizing, radius_mm: float, governed_by: str = "given") -> Base:

@@ -156,4 +156,4 @@ def _open_spans(nodes: PieceNodes, known_deg: list[float]) -> OpenSpans:
 
 def _place(nodes: PieceNodes, node: int) -> tuple[float, int]:
     """Return the angle of a node, wrapped, and its segment."""
-    return wrap(float(nodes.theta_deg[node])), nodes.pieces[int(nodes.piece[node])].segment
+    return wrap(float(nodes.theta_deg[node])), int(nodes.table.segment[nodes.piece[node]])
