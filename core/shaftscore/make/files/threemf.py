@@ -82,6 +82,14 @@ def on_plates(order: MakeOrder) -> list[PlacedBuild]:
     Coupons come first: they are printed before all else, so that the clearance can still be changed. Frame
     plates that are cut from sheet are on none.
     """
+    key = ("on plates", *order.to_make)
+    if key not in order.known:
+        order.known[key] = _on_plates(order)
+    return list(order.known[key])
+
+
+def _on_plates(order: MakeOrder) -> list[PlacedBuild]:
+    """Lay the parts out."""
     copies = [item for item in order.to_make if not _is_sheet(order, item) for _ in range(item.part.count)]
     coupons = [item for item in copies if item.part.kind == "coupon"]
     first = _laid(order, coupons, 0)
@@ -104,11 +112,11 @@ def _laid(order: MakeOrder, copies: Sequence[OrderedPart], plate: int) -> list[P
     spots = lay_out(sizes, (bed.bed_x_mm, bed.bed_y_mm))
     plates = 1 + max((spot.plate for spot in spots), default=-1)
     spots = packed(outlines, (bed.bed_x_mm, bed.bed_y_mm), plates) or spots
-    placed = []
+    placed, room = [], _widest_mm(order) + PLATE_GAP_MM
     for item, (low, high), spot in zip(copies, boxes, spots, strict=True):
         corner = (-high[1], low[0]) if spot.turned else low
         number = plate + spot.plate
-        x = number * (_widest_mm(order) + PLATE_GAP_MM) + spot.x_mm - float(corner[0])
+        x = number * room + spot.x_mm - float(corner[0])
         placed.append(PlacedBuild(item, (x, spot.y_mm - float(corner[1]), 0.0), spot.turned, number))
     return placed
 

@@ -23,7 +23,7 @@ MOST_SIDES = 100_000
 """Most sides that are left; a part that fills a bed of 220 mm has under 10,000."""
 
 MOST_MEETINGS = 200_000
-"""So many pairs of sides may have boxes that meet, beside SOME for each side: the sweep then takes seconds."""
+"""So many pairs of sides may have boxes that meet, beside SOME for each side: a sweep then takes seconds."""
 
 SOME = 10
 """Pairs that every side may add: itself, its neighbours, sides of faces above one another."""
