@@ -186,7 +186,7 @@ def _seen_pieces(inner: UprightPrism, solid: Sequence[UprightPrism]) -> Sequence
 
 @lru_cache(maxsize=4_000)
 def _pieces_beside(inner: UprightPrism, around: tuple[UprightPrism, ...]) -> Sequence[UprightPrism]:
-    """Return what of a body others leave: by bands of heights, less what they cover in plan; kept as ranges."""
+    """Return what of a body others leave: by bands of heights, less what they cover in plan; kept too."""
     ends = {inner.bottom_mm, inner.top_mm}
     for one in around:
         ends |= {min(max(end, inner.bottom_mm), inner.top_mm) for end in (one.bottom_mm, one.top_mm)}

@@ -67,7 +67,8 @@ def _left(sides: Steps) -> tuple[Steps, Steps]:
     low, high = np.minimum(start, end), np.maximum(start, end)
     lines, which = np.unique(low * len(named) + high, return_inverse=True)
     times = np.bincount(which.ravel(), np.where(start < end, 1, -1), len(lines)).astype(np.int64)
-    low, high = np.divmod(np.repeat(lines, np.abs(times)), max(1, len(named)))
+    lines, count = np.repeat(lines, np.abs(times)), max(1, len(named))
+    low, high = lines // count, lines - lines // count * count
     forward = np.repeat(times, np.abs(times)) > 0
     start, end = named[np.where(forward, low, high)], named[np.where(forward, high, low)]
     return _steps(start), _steps(end)
