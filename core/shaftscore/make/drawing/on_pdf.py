@@ -7,8 +7,9 @@ Nothing here has a clock or a random name in it: the same drawing gives the same
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -57,11 +58,13 @@ def paint_scene(canvas: Any, scene: Scene, scale: float = 1.0, offset_mm: comple
     canvas.translate(offset_mm.real / POINT_MM, offset_mm.imag / POINT_MM)
     canvas.setLineJoin(1)
     canvas.setLineCap(0)
+    paths = [mark for mark in scene.marks if isinstance(mark, Path)]
+    traced = iter(_traced([path.corners for path in paths], per_unit))
     for mark in scene.marks:
         if isinstance(mark, Text):
             _write(canvas, mark, per_unit)
         else:
-            _paint(canvas, mark, per_unit)
+            _paint(canvas, mark, per_unit, next(traced))
     canvas.restoreState()
 
 
@@ -99,43 +102,75 @@ def _colour(tone: Tone) -> Any:
     return HexColor(PAPER_COLOURS[tone])
 
 
-def _paint(canvas: Any, path: Path, per_unit: float) -> None:
-    """Paint fill and line in one go, unless a pattern comes between them."""
-    if path.pattern is None:
-        _outline(canvas, path, per_unit, path.fill, path.stroke)
+def _paint(canvas: Any, path: Path, per_unit: float, contour: str) -> None:
+    """Paint fill and line in one go, unless a pattern comes between them; contour: how its corners go."""
+    if path.fill is None and path.stroke is None and path.pattern is None:
         return
-    _outline(canvas, path, per_unit, path.fill, None)
+    end = " h" if path.closed else ""
+    outline = " ".join(f"{one}{end}" for one in (contour, *_traced(path.holes, per_unit)))
+    if path.pattern is None:
+        _outline(canvas, outline, path.fill, path.stroke)
+        return
+    _outline(canvas, outline, path.fill, None)
     _pattern(canvas, path, per_unit)
-    _outline(canvas, path, per_unit, None, path.stroke)
+    _outline(canvas, outline, None, path.stroke)
 
 
-def _outline(canvas: Any, path: Path, per_unit: float, fill: Tone | None, stroke: Stroke | None) -> None:
+def _outline(canvas: Any, outline: str, fill: Tone | None, stroke: Stroke | None) -> None:
     if fill is None and stroke is None:
         return
-    outline = canvas.beginPath()
-    for contour in (path.corners, *path.holes):
-        _trace(outline, contour * per_unit)
-        if path.closed:
-            outline.close()
-    if fill is not None:
-        canvas.setFillColor(_colour(fill))
-    if stroke is not None:
-        _set_line(canvas, stroke)
-    canvas.drawPath(outline, stroke=int(stroke is not None), fill=int(fill is not None), fillMode=_EVEN_ODD)
+    drawn = canvas.beginPath()
+    drawn._code = ["n", outline]
+    codes = (*(_fill_code(fill) if fill else ()), *(_line_code(stroke) if stroke else ()))
+    canvas._code.extend(codes)
+    canvas.drawPath(drawn, stroke=int(stroke is not None), fill=int(fill is not None), fillMode=_EVEN_ODD)
 
 
-def _trace(outline: Any, corners: Corners) -> None:
-    """Add a contour, points, without corners that nobody could tell from the one before.
+def _traced(contours: Sequence[Corners], per_unit: float) -> list[str]:
+    """Return how contours go, points, without corners that nobody could tell from the one before.
 
-    The library writes number by number, which takes most of the time of a page; lines are written at once.
+    The library writes number by number, which takes most of the time of a page; lines are written at once,
+    and all corners of a drawing are looked at together.
     """
+    if not contours:
+        return []
+    corners, counts = np.concatenate(contours) * per_unit, np.array([len(one) for one in contours])
+    ends = np.cumsum(counts)
     cells = np.round(corners / NEAR_PT)
     kept = np.ones(len(corners), np.bool_)
-    kept[1:-1] = cells[1:-1] != cells[:-2]
-    first, *rest = corners[kept].tolist()
-    outline._code_append(f"{first.real:.2f} {first.imag:.2f} m")
-    if rest:
-        outline._code_append(" ".join([f"{one.real:.2f} {one.imag:.2f} l" for one in rest]))
+    kept[1:] = cells[1:] != cells[:-1]
+    kept[ends - counts] = kept[ends - 1] = True
+    numbers = corners[kept].view(np.float64).tolist()
+    last = (2 * np.cumsum(kept)[ends - 1]).tolist()
+    return [_template((end - start) // 2) % tuple(numbers[start:end]) for start, end in pairwise([0, *last])]
+
+
+@cache
+def _template(count: int) -> str:
+    """Return how a contour of so many corners is written."""
+    return "%.2f %.2f m" + " %.2f %.2f l" * (count - 1)
+
+
+@cache
+def _fill_code(tone: Tone) -> tuple[str, ...]:
+    """Return what the library writes to fill in a tone."""
+    return _written_by(lambda canvas: canvas.setFillColor(_colour(tone)))
+
+
+@cache
+def _line_code(stroke: Stroke) -> tuple[str, ...]:
+    """Return what the library writes to draw a line."""
+    return _written_by(lambda canvas: _set_line(canvas, stroke))
+
+
+def _written_by(act: Callable[[Any], object]) -> tuple[str, ...]:
+    """Return what the library writes for an act that depends on nothing else: it takes long to say it."""
+    from reportlab.pdfgen.canvas import Canvas  # loaded where a drawing is painted
+
+    canvas = Canvas(io.BytesIO())
+    before = len(canvas._code)
+    act(canvas)
+    return tuple(canvas._code[before:])
 
 
 def _set_line(canvas: Any, stroke: Stroke) -> None:
@@ -150,8 +185,8 @@ def _pattern(canvas: Any, path: Path, per_unit: float) -> None:
     _set_line(canvas, Stroke(stroke.tone, "hair"))
     spacing = SPACING_PT / per_unit
     lines = canvas.beginPath()
-    for line in hatch_lines(path, spacing):
-        _trace(lines, line * per_unit)
+    hatched = list(hatch_lines(path, spacing))
+    lines._code = ["n", *_traced(hatched, per_unit)] if hatched else []
     canvas.drawPath(lines, stroke=1, fill=0)
     canvas.setFillColor(_colour(stroke.tone))
     for dot in (hatch_dots(path, spacing) * per_unit).tolist():

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 from shaftscore.base.angles import Arcs
 from shaftscore.judge.report import Report
@@ -114,6 +115,7 @@ class MakeOrder:
     """All that is to be written: the parts, in which formats, and what was noted on the way.
 
     fresh: codes of the parts that have to be made, None for all of them. frame: of the machine, if any.
+    known: what formats found of it, for one another; orders made from this one have the same.
     """
 
     report: Report
@@ -122,6 +124,7 @@ class MakeOrder:
     formats: tuple[str, ...]
     fresh: frozenset[str] | None = None
     frame: FramePlan | None = None
+    known: dict[tuple[object, ...], Any] = field(default_factory=dict, repr=False)
 
     def of_stack(self, stack_id: str) -> tuple[OrderedPart, ...]:
         """Return the discs and spacers of a stack: what is on its shaft."""

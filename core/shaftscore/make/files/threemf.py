@@ -8,14 +8,15 @@ parts' hashes, and there is no clock: same parts, same bytes.
 from __future__ import annotations
 
 import ctypes
+import tempfile
 import uuid
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from shaftscore.base.tolerance import CHORD_MM
 from shaftscore.make.files.names import file_stem
@@ -24,6 +25,7 @@ from shaftscore.make.files.packing import packed
 from shaftscore.make.files.plates import lay_out
 from shaftscore.make.proof import ExpectedCopies
 from shaftscore.make.proof.placing import QUARTER_DEG, Place, turn_of
+from shaftscore.make.proof.reading.lib3mf_arrays import set_geometry
 from shaftscore.make.solids import MadePart
 from shaftscore.make.solids.bed import file_size_mm, fits_bed, too_large_text
 from shaftscore.make.solids.split import SPLIT_KINDS
@@ -82,6 +84,14 @@ def on_plates(order: MakeOrder) -> list[PlacedBuild]:
     Coupons come first: they are printed before all else, so that the clearance can still be changed. Frame
     plates that are cut from sheet are on none.
     """
+    key = ("on plates", *order.to_make)
+    if key not in order.known:
+        order.known[key] = _on_plates(order)
+    return list(order.known[key])
+
+
+def _on_plates(order: MakeOrder) -> list[PlacedBuild]:
+    """Lay the parts out."""
     copies = [item for item in order.to_make if not _is_sheet(order, item) for _ in range(item.part.count)]
     coupons = [item for item in copies if item.part.kind == "coupon"]
     first = _laid(order, coupons, 0)
@@ -104,11 +114,11 @@ def _laid(order: MakeOrder, copies: Sequence[OrderedPart], plate: int) -> list[P
     spots = lay_out(sizes, (bed.bed_x_mm, bed.bed_y_mm))
     plates = 1 + max((spot.plate for spot in spots), default=-1)
     spots = packed(outlines, (bed.bed_x_mm, bed.bed_y_mm), plates) or spots
-    placed = []
+    placed, room = [], _widest_mm(order) + PLATE_GAP_MM
     for item, (low, high), spot in zip(copies, boxes, spots, strict=True):
         corner = (-high[1], low[0]) if spot.turned else low
         number = plate + spot.plate
-        x = number * (_widest_mm(order) + PLATE_GAP_MM) + spot.x_mm - float(corner[0])
+        x = number * room + spot.x_mm - float(corner[0])
         placed.append(PlacedBuild(item, (x, spot.y_mm - float(corner[1]), 0.0), spot.turned, number))
     return placed
 
@@ -162,7 +172,15 @@ def threemf_bytes(title: str, placed: Sequence[PlacedBuild]) -> bytes:
         built.SetPartNumber(place.item.part.code)
         built.SetUUID(_id(f"build {number} {place.item.part.hash}"))
     model.SetBuildUUID(_id(" ".join(place.item.part.hash for place in placed)))
-    return bytes(model.QueryWriter("3mf").WriteToBuffer())
+    return _packed(model)
+
+
+def _packed(model: Any) -> bytes:
+    """Return the file of a model: written once, where the library's buffer has it written twice."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "model.3mf"
+        model.QueryWriter("3mf").WriteToFile(str(path))
+        return path.read_bytes()
 
 
 def _id(text: str) -> str:
@@ -175,16 +193,8 @@ def _object(lib3mf: Any, model: Any, item: OrderedPart) -> Any:
     mesh.SetName(f"{item.part.code} {item.part.label}".strip())
     mesh.SetPartNumber(item.part.code)
     mesh.SetUUID(_id(f"{item.part.code} {item.part.hash}"))
-    mesh.SetGeometry(
-        _structures(lib3mf.Position, item.body.corners.astype("<f4")),
-        _structures(lib3mf.Triangle, item.body.triangles.astype("<u4")),
-    )
+    set_geometry(lib3mf, mesh, item.body.corners.astype("<f4"), item.body.triangles.astype("<u4"))
     return mesh
-
-
-def _structures(kind: Any, rows: npt.NDArray[Any]) -> Any:
-    """Return the rows of an array as an array of the library's structures of the same layout."""
-    return (kind * len(rows)).from_buffer_copy(np.ascontiguousarray(rows).tobytes())
 
 
 def _moved(lib3mf: Any, place: PlacedBuild) -> Any:

@@ -17,9 +17,10 @@ import numpy.typing as npt
 from shaftscore.base.tolerance import PROOF_SHAPE_MM
 from shaftscore.base.wording import counted, millimetres
 from shaftscore.make.proof.compare import ReadPart
-from shaftscore.make.proof.faults import FileFault
+from shaftscore.make.proof.faults import FileFault, unreadable
 from shaftscore.make.proof.reading.contents import BuiltCopy
 from shaftscore.make.proof.reading.solid import SolidPart
+from shaftscore.make.proof.rim import RimError
 
 TURN_LIMIT = 1e-6
 """Largest difference of an entry of a transform from that of one that only moves: 0.1 µm on 100 mm."""
@@ -126,7 +127,11 @@ def _on_one_another(
                 break
             if min(upper, above) - max(lower, below) <= PROOF_SHAPE_MM:
                 continue
-            by = _shared_mm(_shadow(*known[number]), _shadow(*known[second]))
+            try:
+                by = _shared_mm(_shadow(*known[number]), _shadow(*known[second]))
+            except RimError as error:
+                yield unreadable(file, error, code)
+                return
             if by > PROOF_SHAPE_MM:
                 what = f"a copy overlaps one of {other} by {millimetres(by, 2)}"
                 yield FileFault(file, code, what, by, 0.0, "mm")

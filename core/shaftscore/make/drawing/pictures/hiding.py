@@ -179,9 +179,14 @@ def outside(prisms: Sequence[UprightPrism]) -> list[UprightPrism]:
     return found
 
 
-def _seen_pieces(inner: UprightPrism, solid: Sequence[UprightPrism]) -> list[UprightPrism]:
-    """Return what of a body is outside all others: by bands of heights, less what they cover in plan."""
-    around = [one for one in solid if _covers(one, inner)]
+def _seen_pieces(inner: UprightPrism, solid: Sequence[UprightPrism]) -> Sequence[UprightPrism]:
+    """Return what of a body is outside all others."""
+    return _pieces_beside(inner, tuple(one for one in solid if _covers(one, inner)))
+
+
+@lru_cache(maxsize=4_000)
+def _pieces_beside(inner: UprightPrism, around: tuple[UprightPrism, ...]) -> Sequence[UprightPrism]:
+    """Return what of a body others leave: by bands of heights, less what they cover in plan; kept too."""
     ends = {inner.bottom_mm, inner.top_mm}
     for one in around:
         ends |= {min(max(end, inner.bottom_mm), inner.top_mm) for end in (one.bottom_mm, one.top_mm)}

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -72,7 +73,14 @@ def painted(prisms: Sequence[UprightPrism], style: PictureStyle = COVER) -> Iter
     """Yield the marks of bodies, those that others hide first."""
     new = replace(NEW, is_small=style.is_small)
     for one in painted_order(prisms, BACK / UP):
-        yield from _body(one, new if one.prism.is_new else style)
+        own = new if one.prism.is_new else style
+        yield from _marks(one.prism, one.has_top, one.has_bottom, own)
+
+
+@lru_cache(maxsize=4_000)
+def _marks(prism: UprightPrism, has_top: bool, has_bottom: bool, style: PictureStyle) -> tuple[Mark, ...]:
+    """Return the marks of a body; kept, since each step of the assembly paints the same ones again."""
+    return tuple(_body(SeenPrism(prism, has_top, has_bottom), style))
 
 
 def _body(body: SeenPrism, style: PictureStyle) -> Iterator[Mark]:

@@ -19,6 +19,7 @@ from shaftscore.base.wording import millimetres
 from shaftscore.make.proof.expected import ExpectedPart, Place
 from shaftscore.make.proof.faults import FileFault
 from shaftscore.make.proof.reading.contents import refuse_far
+from shaftscore.make.proof.reading.shadow import shadow_of
 from shaftscore.make.proof.rim import ReadRim, RimError, walls
 
 MOST_TRIANGLES = 200_000
@@ -35,13 +36,6 @@ NAMED_FACES = 3
 
 Reals = npt.NDArray[np.float64]
 """Corners or heights, mm."""
-
-
-FLAT_MM2 = 1e-6
-"""Triangles that stand upright cover no more than this."""
-
-SHADOW_GRID_MM = 1e-4
-"""Corners of what a body covers are on a grid of this, so that triangles join without slivers."""
 
 
 class SolidPart:
@@ -68,13 +62,11 @@ class SolidPart:
 
     @cached_property
     def shadow(self) -> Any:
-        """What it covers seen from the top: a polygon of shapely, mm, corners on a grid of 0.1 µm."""
-        import shapely
+        """What it covers seen from the top: areas of shapely, mm, corners on a grid of 0.1 µm.
 
-        flat = self.corners[:, :, :2]
-        sides = flat[:, 1:] - flat[:, :1]
-        area = sides[:, 0, 0] * sides[:, 1, 1] - sides[:, 0, 1] * sides[:, 1, 0]
-        return shapely.union_all(shapely.polygons(flat[np.abs(area) > FLAT_MM2]), grid_size=SHADOW_GRID_MM)
+        Raises RimError where its edges cross at more places than any of our parts has.
+        """
+        return shadow_of(self.corners, self.where)
 
     @cached_property
     def _numbered(self) -> tuple[Reals, npt.NDArray[np.int64]]:

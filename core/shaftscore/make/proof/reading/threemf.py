@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from shaftscore.make.proof.compare import ReadPart
 from shaftscore.make.proof.reading.contents import BuiltCopy, FileContents
+from shaftscore.make.proof.reading.lib3mf_arrays import corners_of, triangles_of
 from shaftscore.make.proof.reading.solid import SolidPart
 from shaftscore.make.proof.rim import RimError
 
@@ -120,6 +121,7 @@ def _unpack(file: BinaryIO, name: str, most_bytes: int) -> None:
 
 
 def _triangles(mesh: Any) -> npt.NDArray[np.float64]:
-    corners = np.array([vertex.Coordinates[:] for vertex in mesh.GetVertices()], np.float64)
-    places = np.array([triangle.Indices[:] for triangle in mesh.GetTriangleIndices()], np.intp)
-    return np.asarray(corners.reshape(-1, 3)[places.reshape(-1, 3)])
+    import lib3mf  # kept off the start-up path
+
+    corners = corners_of(lib3mf, mesh).astype(np.float64)
+    return np.asarray(corners[triangles_of(lib3mf, mesh)])
