@@ -1,6 +1,6 @@
-"""What the open editor costs with all views open: while it plays, for a nudge, and while nobody does anything.
+"""What the open editor costs with all views open: playing, for a nudge, and while nobody does anything.
 
-Opens the whole editor in a real window, shows every view (those that share a place are tabs, of which one is in
+Opens the whole editor in a real window, shows every view (of those that share a place one is in
 front; `--spread` puts none behind another), and measures processor time of the whole process, all threads:
 
 - played: per second while the shaft turns at the machine's speed
@@ -23,8 +23,10 @@ import statistics
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import TypeVar
 
 from PySide6.QtCore import QEvent, QEventLoop, QObject, Qt, QTimer
 from PySide6.QtTest import QTest
@@ -40,6 +42,8 @@ from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.preload import load_beside
 from shaftscore_app.runtime.settings import Settings
 from shaftscore_app.theme import Theme
+
+Found = TypeVar("Found")
 
 WARM_S, PLAYED_S, IDLE_S = 1.0, 5.0, 5.0
 NUDGES = 8
@@ -76,7 +80,7 @@ class TimerCount(QObject):
         self.count = 0
         app.installEventFilter(self)
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: ARG002 - Qt's signature
         """Count, and let everything pass."""
         self.count += event.type() == QEvent.Type.Timer
         return False
@@ -202,9 +206,9 @@ def resident_mib() -> float:
 def measured(editor: OpenEditor, profiled: str | None, only: tuple[str, ...]) -> EditorWork:
     """Measure what was asked for; the rest is 0."""
     profile = cProfile.Profile()
-    timers = TimerCount(editor.app) if "idle" in only else None
+    timers = TimerCount(editor.app)
 
-    def run(what: str, does, empty):
+    def run(what: str, does: Callable[[], Found], empty: Found) -> Found:
         if what not in only:
             return empty
         if what == profiled:

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter, QPixmap
 
+from shaftscore_app.theme.pictures import picture
 from shaftscore_app.timing.layers.labels import AROUND, Over, PlacedLabel
-from shaftscore_app.timing.layers.look import picture
 from shaftscore_app.timing.scene import DiagramScene
 
 RowsPainter = Callable[[QPainter, Mapping[str, Over]], Sequence[str]]
@@ -24,8 +24,8 @@ RowsPainter = Callable[[QPainter, Mapping[str, Over]], Sequence[str]]
 class RestingRows:
     """The rows where no cursor stands.
 
-    restless: lanes whose labels are not in the picture. reaches: of every other label its lane and the stretch,
-    px, in which a cursor touches it.
+    restless: lanes whose labels are not in the picture. reaches: of every other label its lane and the
+    stretch, px, in which a cursor touches it.
     """
 
     picture: QPixmap
@@ -67,7 +67,12 @@ class RowsAtRest:
         objects, key = (scene.project, scene.report), _key_of(scene, ratio)
         was, self._seen = self._seen, (objects, key)
         moved, self._cursor_deg = scene.cursor_deg != self._cursor_deg, scene.cursor_deg
-        if not moved or was is None or was[1] != key or any(a is not b for a, b in zip(was[0], objects, strict=True)):
+        if (
+            not moved
+            or was is None
+            or was[1] != key
+            or any(a is not b for a, b in zip(was[0], objects, strict=True))
+        ):
             return None
         still = {lane_id: replace(over, cursor_x=None) for lane_id, over in overs.items()}
         return scene.kept.get("rows", "", objects, key, lambda: _made(scene, still, ratio, paint, labels))

@@ -28,6 +28,7 @@ from shaftscore.make.drawing.timing.bodies import level_style
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.runtime.recent import RecentThings
 from shaftscore_app.theme import Theme
+from shaftscore_app.theme.pictures import picture
 from shaftscore_app.theme.polygons import Places
 
 HALO_PX = 2.4
@@ -280,16 +281,6 @@ def _halo_pen(color: QColor, u: float) -> QPen:
     pen = QPen(color, HALO_PX * u)
     pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
     return pen
-
-
-def picture(area: QRectF, ratio: float, paint: Callable[[QPainter], None]) -> QPixmap:
-    """Paint a picture as large as an area, at a device pixel ratio; its origin is the area's corner."""
-    made = QPixmap(math.ceil(area.width() * ratio), math.ceil(area.height() * ratio))
-    made.setDevicePixelRatio(ratio)
-    with QPainter(made) as painter:
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        paint(painter)
-    return made
 
 
 def half(value: float) -> float:
