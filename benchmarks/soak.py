@@ -22,6 +22,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from shaftscore.base.samples import sample_folder
+from shaftscore_app.runtime.memory import give_back, share_heaps
 
 EVENTS = 3600
 WARM_UP, LEAST_WARM_UP = 0.25, 400
@@ -49,8 +50,9 @@ class Soaked:
 
 
 def resident_mib() -> float:
-    """Return the memory that this process has now, MiB."""
+    """Return the memory that this process has at rest, as the window gives it back then, MiB."""
     gc.collect()
+    give_back()
     pages = int(Path("/proc/self/statm").read_text().split()[1])
     return pages * os.sysconf("SC_PAGE_SIZE") / 2**20
 
@@ -68,6 +70,7 @@ class Soak:
         from shaftscore_app.runtime.settings import Settings
         from shaftscore_app.theme import Theme
 
+        share_heaps()
         self.app = QApplication.instance() or QApplication(sys.argv[:1])
         self.theme, self.jobs = Theme(self.app, "light"), Jobs()
         self.document = Document(jobs=self.jobs)
@@ -198,7 +201,10 @@ class Soak:
         self.theme.set_choice(self.chance.choice(("light", "dark")))
 
     def open(self) -> None:
-        data = (sample_folder() / self.chance.choice(SAMPLES)).read_bytes()
+        self.open_sample(self.chance.choice(SAMPLES))
+
+    def open_sample(self, name: str) -> None:
+        data = (sample_folder() / name).read_bytes()
         path = self.folder / "opened.shaft"
         path.write_bytes(data)
         self.document.open(path)
@@ -212,11 +218,11 @@ def soak(events: int, seed: int) -> Soaked:
         hook, seen = sys.excepthook, []
         sys.excepthook = lambda kind, error, trace: (seen.append(error), hook(kind, error, trace))
         run.run(warm_up)
-        run.open()
+        run.open_sample(SAMPLES[0])
         run.rest()
         warm, warm_objects = resident_mib(), run.objects()
         run.run(events - warm_up)
-        run.open()
+        run.open_sample(SAMPLES[0])
         run.rest()
         end, end_objects = resident_mib(), run.objects()
         sys.excepthook = hook

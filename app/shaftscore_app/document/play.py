@@ -2,6 +2,9 @@
 
 The clock is an argument. Between two ticks the cursor goes on by 6 degrees a second for each turn a
 minute; with *reduce motion* it goes from step to step, one step a second.
+
+How often it ticks follows what a tick costs, all painting included: play takes at most a fifth of one
+processor, so that a large machine turns in fewer frames and neither heats a laptop nor slows what else runs.
 """
 
 from __future__ import annotations
@@ -10,12 +13,20 @@ import time
 from bisect import bisect_right
 from collections.abc import Callable
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
 
 from shaftscore.base.angles import wrap
 from shaftscore_app.document import Document
 
-TICK_MS = 16
+LEAST_MS, MOST_MS = 33, 100
+"""Least and longest time between two ticks: at the usual speeds a cursor goes a pixel or two in the least."""
+
+SHARE = 0.2
+"""Play works so great a part of the time at most, as long as that leaves it a tick in MOST_MS."""
+
+FLUTTER = 0.1
+"""A pace that differs by less is kept: starting the timer anew would delay its tick."""
+
 STEP_S = 1.0
 """With reduced motion play stands this long at each step."""
 
@@ -51,17 +62,28 @@ class Player(QObject):
     playing_changed = Signal(bool)
 
     def __init__(
-        self, document: Document, clock: Callable[[], float] = time.monotonic, parent: QObject | None = None
+        self,
+        document: Document,
+        clock: Callable[[], float] = time.monotonic,
+        parent: QObject | None = None,
+        *,
+        work: Callable[[], float] = time.thread_time,
     ) -> None:
-        """Stand still at first. clock gives seconds."""
+        """Stand still at first. clock gives seconds, work those that the window's thread has worked."""
         super().__init__(parent)
         self._document = document
-        self._clock = clock
-        self._last = 0.0
+        self._clock, self._work = clock, work
+        self._last = self._worked = 0.0
         self.reduce_motion = False
         self.rate = 1.0
         self._timer = QTimer(self)
+        self._timer.setTimerType(Qt.TimerType.PreciseTimer)
         self._timer.timeout.connect(self.tick)
+
+    @property
+    def tick_ms(self) -> int:
+        """Time between two ticks, ms."""
+        return self._timer.interval()
 
     @property
     def is_playing(self) -> bool:
@@ -73,8 +95,8 @@ class Player(QObject):
         if self.is_playing:
             self.pause()
             return
-        self._last = self._clock()
-        self._timer.start(TICK_MS)
+        self._last, self._worked = self._clock(), self._work()
+        self._timer.start(LEAST_MS)
         self.playing_changed.emit(True)
 
     def pause(self) -> None:
@@ -85,6 +107,7 @@ class Player(QObject):
 
     def tick(self) -> None:
         """Bring the cursor to where the shaft is by now."""
+        self._keep_pace()
         now = self._clock()
         passed = now - self._last
         if self.reduce_motion:
@@ -95,6 +118,14 @@ class Player(QObject):
         self._last = now
         speed = self.rate * 6.0 * self._document.project.shaft.speed_rpm
         self._document.set_cursor(wrap(self._document.cursor_deg + speed * passed))
+
+    def _keep_pace(self) -> None:
+        """Let the next tick come when this one's share of the time is over; what it cost is known by then."""
+        before, self._worked = self._worked, self._work()
+        cost_ms = 1000.0 * (self._worked - before)
+        pace_ms = round(min(max(LEAST_MS, cost_ms / SHARE), MOST_MS))
+        if abs(pace_ms - self.tick_ms) > FLUTTER * self.tick_ms:
+            self._timer.setInterval(pace_ms)
 
     def step_forward(self) -> None:
         """Go to the next step of the machine."""

@@ -34,6 +34,7 @@ from shaftscore_app.keeping import PersonStore
 from shaftscore_app.keeping.drafting import Drafting
 from shaftscore_app.menus.actions import Actions
 from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.runtime.resting import MemoryAtRest
 from shaftscore_app.runtime.settings import Settings
 from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
@@ -88,6 +89,7 @@ class MainWindow(QMainWindow):
         # Not the first list of a dock, which would choose its row.
         (self.diagram if document.is_started else self.start_page).setFocus()
         EventWatch(self, self._on_event)
+        self._memory = MemoryAtRest(jobs, self)
 
     # Building
 
@@ -285,6 +287,7 @@ class MainWindow(QMainWindow):
         self.groups.keeping.leave()
         self.store.open_files.release_all_but(None)
         self.jobs.close()
+        self._memory.end()
         event.accept()
 
     # Files dropped, hints

@@ -15,7 +15,7 @@ from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.keeping import PersonStore
 from shaftscore_app.runtime.effects import wants_less_motion
 from shaftscore_app.runtime.jobs import Jobs
-from shaftscore_app.runtime.memory import SETTLE_MS, settle
+from shaftscore_app.runtime.memory import SETTLE_MS, settle, share_heaps
 from shaftscore_app.runtime.preload import load_beside
 from shaftscore_app.runtime.settings import Settings, Values
 from shaftscore_app.theme import Theme, program_icon
@@ -23,6 +23,7 @@ from shaftscore_app.theme import Theme, program_icon
 
 def run(path: Path | None) -> int:
     """Run the editor, with a file if one is given; returns the program's exit code."""
+    share_heaps()
     QLocale.setDefault(QLocale.c())
     app = QApplication.instance() or QApplication(sys.argv[:1])
     assert isinstance(app, QApplication)

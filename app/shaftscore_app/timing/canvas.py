@@ -39,6 +39,7 @@ from shaftscore_app.timing.layers.overview import paint_overview
 from shaftscore_app.timing.layers.readouts import paint_readout, paint_readout_head, readout_of
 from shaftscore_app.timing.layers.rulers import paint_rail, paint_rulers
 from shaftscore_app.timing.layers.tag import paint_tag, tag_rect
+from shaftscore_app.timing.resting import RowsAtRest
 from shaftscore_app.timing.scene import DiagramScene
 
 LABELS = ("labels", "labels beside the cursor")
@@ -63,6 +64,7 @@ class Canvas:
     def __init__(self, look: DiagramStyle) -> None:
         """Paint in the colours and fonts of `look`."""
         self._look = look
+        self._at_rest = RowsAtRest()
 
     def paint(self, painter: QPainter, scene: DiagramScene) -> None:
         """Paint a scene over the whole widget."""
@@ -78,7 +80,7 @@ class Canvas:
         strips = QRectF(frame.axis.left, frame.lanes_top, frame.axis.width, frame.seen_height)
         over = QRectF(frame.axis.left, 0.0, frame.axis.width, frame.lanes_bottom)
         with clipped(painter, lanes):
-            restless = self._paint_rows(painter, scene, overs)
+            restless = self._paint_lanes(painter, scene, overs)
         texts = paint_rulers(painter, look, scene, flags)
         with clipped(painter, strips):
             paint_columns(painter, look, scene)
@@ -127,8 +129,30 @@ class Canvas:
             found[row.lane_id] = Over(cursor, spans, tag)
         return found
 
-    def _paint_rows(self, painter: QPainter, scene: DiagramScene, overs: Mapping[str, Over]) -> list[str]:
+    def _paint_lanes(self, painter: QPainter, scene: DiagramScene, overs: Mapping[str, Over]) -> list[str]:
         """Paint headers, strips and read-outs; returns the lanes whose labels are still to be painted."""
+
+        def rows(inner: QPainter, still: Mapping[str, Over]) -> list[str]:
+            return self._paint_rows(inner, scene, still)
+
+        def labels(lane_id: str) -> tuple[PlacedLabel, ...]:
+            return self._placed(scene, lane_id, scene.shapes(lane_id), None)
+
+        resting = self._at_rest.get(painter, scene, overs, rows, labels)
+        if resting is None:
+            restless = self._paint_rows(painter, scene, overs)
+        else:
+            painter.drawPixmap(QPointF(0.0, scene.frame.lanes_top), resting.picture)
+            touched = resting.touched(next(iter(cursor_places(scene)), None))
+            for lane_id in touched:
+                self._paint_strip(painter, scene, lane_id, overs[lane_id])
+            restless = [*resting.restless, *touched]
+        for lane_id in overs:
+            self._paint_readout(painter, scene, lane_id)
+        return restless
+
+    def _paint_rows(self, painter: QPainter, scene: DiagramScene, overs: Mapping[str, Over]) -> list[str]:
+        """Paint headers and strips; returns the lanes whose labels are still to be painted."""
         frame, restless = scene.frame, []
         for row in frame.seen_rows():
             top = frame.top_of(row)
@@ -139,7 +163,6 @@ class Canvas:
             if not self._paint_strip(painter, scene, row.lane_id, overs[row.lane_id]):
                 restless.append(row.lane_id)
             self._paint_header(painter, scene, row.lane_id)
-            self._paint_readout(painter, scene, row.lane_id)
         return restless
 
     def _paint_strip(self, painter: QPainter, scene: DiagramScene, lane_id: str, over: Over) -> bool:

@@ -173,6 +173,8 @@ class DiagramScene:
 
     def read(self, lane_id: str) -> tuple[float, float] | None:
         """Return a lane's output and slope as its read-out shows them; None without motion."""
+        if self.read_deg == self.cursor_deg:
+            return self.output(lane_id)
         solution, deg = self.solution(lane_id), self.read_deg
         return self.kept.get("read", lane_id, (solution,), deg, lambda: output_of(solution, deg))
 

@@ -7,15 +7,28 @@ right. The cursor follows the pointer while the button is down.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import (
+    QColor,
+    QFontMetricsF,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPixmap,
+    QPolygonF,
+)
 from PySide6.QtWidgets import QWidget
 
 from shaftscore.base import wording
 from shaftscore.base.angles import wrap
+from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
+from shaftscore_app.theme.pictures import picture
 from shaftscore_app.theme.polygons import polygon_of
 from shaftscore_app.widgets.chart_layout import (
     Chart,
@@ -48,9 +61,10 @@ class ChartCanvas(QWidget):
         self._theme = theme
         self._chart = Chart("")
         self._cursor_deg: float | None = None
+        self._kept = KeptThings()
         self.setAccessibleName(name)
         self.setCursor(Qt.CursorShape.CrossCursor)
-        theme.changed.connect(self.update)
+        theme.changed.connect(self._forget)
 
     @property
     def chart(self) -> Chart:
@@ -105,9 +119,23 @@ class ChartCanvas(QWidget):
         self.moved.emit(wrap(self.scale_now().deg(event.position().x())))
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002 - Qt's signature
-        """Draw everything, words last."""
+        """Draw everything, words last; what lies under and over the cursor is kept as pictures."""
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.drawPixmap(0, 0, self._picture("under", self._paint_under))
+        self._paint_cursor(painter, self.scale_now())
+        painter.drawPixmap(0, 0, self._picture("over", self._paint_over))
+
+    def _forget(self) -> None:
+        self._kept.forget()
+        self.update()
+
+    def _picture(self, name: str, paint: Callable[[QPainter], None]) -> QPixmap:
+        area, ratio = QRectF(self.rect()), self.devicePixelRatioF()
+        make = partial(picture, area, ratio, paint, clear=True)
+        return self._kept.get("layer", name, (self._chart,), (self.width(), self.height(), ratio), make)
+
+    def _paint_under(self, painter: QPainter) -> None:
         scale = self.scale_now()
         self._paint_ground(painter, scale)
         for band in self._chart.bands:
@@ -117,8 +145,9 @@ class ChartCanvas(QWidget):
         for rule in self._chart.rules:
             painter.setPen(self._pen("text", 2.0, dashed=True))
             self._level(painter, scale, rule.value)
-        self._paint_cursor(painter, scale)
-        self._paint_marks(painter, scale)
+
+    def _paint_over(self, painter: QPainter) -> None:
+        self._paint_marks(painter, self.scale_now())
         self._paint_words(painter)
 
     # Parts

@@ -26,7 +26,9 @@ from PySide6.QtGui import (
 
 from shaftscore.make.drawing.timing.bodies import level_style
 from shaftscore_app.runtime.kept import KeptThings
+from shaftscore_app.runtime.recent import RecentThings
 from shaftscore_app.theme import Theme
+from shaftscore_app.theme.pictures import picture
 from shaftscore_app.theme.polygons import Places
 
 HALO_PX = 2.4
@@ -34,6 +36,9 @@ HALO_PX = 2.4
 
 SMALL = 11.0
 """Size of text in the diagram, px of the design."""
+
+MOST_TEXTS, MOST_WIDTHS = 2000, 8000
+"""So many pictures of texts are kept, a few kB each, and so many widths: some times what a screen shows."""
 
 
 @dataclass(frozen=True)
@@ -78,8 +83,8 @@ class DiagramStyle:
         self._colors: dict[tuple[str, float], QColor] = {}
         self._levels: dict[int, LevelLook] = {}
         self._fonts: dict[Font, tuple[QFont, QFontMetricsF]] = {}
-        self._widths: dict[tuple[str, Font], float] = {}
-        self._texts: dict[tuple[object, ...], QPixmap] = {}
+        self._widths = RecentThings[float](MOST_WIDTHS)
+        self._texts = RecentThings[QPixmap](MOST_TEXTS)
 
     def forget(self) -> None:
         """Forget what was: the theme has changed. Fonts stay where no size did."""
@@ -145,10 +150,7 @@ class DiagramStyle:
 
     def width(self, text: str, font: Font = SMALL_FONT) -> float:
         """Return a text's width, px."""
-        key = (text, font)
-        if key not in self._widths:
-            self._widths[key] = self._font(font)[1].horizontalAdvance(text)
-        return self._widths[key]
+        return self._widths.get((text, font), lambda: self._font(font)[1].horizontalAdvance(text))
 
     def shortened(self, text: str, font: Font, room: float) -> str:
         """Cut a text to a width, ending in an ellipsis."""
@@ -211,11 +213,7 @@ class DiagramStyle:
 
     def _picture(self, text: str, color: QColor, font: Font, halo: QColor | None, ratio: float) -> QPixmap:
         key = (text, color.rgba(), font, halo.rgba() if halo else None, ratio)
-        if key not in self._texts:
-            if len(self._texts) > 4000:
-                self._texts.clear()
-            self._texts[key] = self._drawn(text, color, font, halo, ratio)
-        return self._texts[key]
+        return self._texts.get(key, lambda: self._drawn(text, color, font, halo, ratio))
 
     def _drawn(self, text: str, color: QColor, font: Font, halo: QColor | None, ratio: float) -> QPixmap:
         qfont, metrics = self._font(font)
@@ -283,16 +281,6 @@ def _halo_pen(color: QColor, u: float) -> QPen:
     pen = QPen(color, HALO_PX * u)
     pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
     return pen
-
-
-def picture(area: QRectF, ratio: float, paint: Callable[[QPainter], None]) -> QPixmap:
-    """Paint a picture as large as an area, at a device pixel ratio; its origin is the area's corner."""
-    made = QPixmap(math.ceil(area.width() * ratio), math.ceil(area.height() * ratio))
-    made.setDevicePixelRatio(ratio)
-    with QPainter(made) as painter:
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        paint(painter)
-    return made
 
 
 def half(value: float) -> float:

@@ -60,7 +60,7 @@ class BringUpSession(QObject):
         self.stops: tuple[BenchStop, ...] = ()
         self.place = 0
         self.lane_id: str | None = None
-        self.order: tuple[str, ...] = ()
+        self._order: tuple[str, ...] = ()
         self._planned: tuple[float, ...] = ()
         self._extra: set[float] = set()
         self._made_of: tuple[object, ...] = ()
@@ -119,6 +119,12 @@ class BringUpSession(QObject):
         if self._revisions is None:
             self._revisions = disc_revisions(self.solution)
         return self._revisions
+
+    @property
+    def order(self) -> tuple[str, ...]:
+        """The lanes shown, in order; of a project that was just opened only those that it has too."""
+        lanes = self.project.lane_index
+        return tuple(lane_id for lane_id in self._order if lane_id in lanes)
 
     def lane(self, lane_id: str) -> Lane:
         """Return a lane of the project."""
@@ -282,7 +288,7 @@ class BringUpSession(QObject):
 
     def set_order(self, lane_ids: tuple[str, ...]) -> None:
         """Take the order in which lanes are shown; the chosen one stays if it is among them."""
-        self.order = lane_ids
+        self._order = lane_ids
         if self.lane_id not in lane_ids:
             self.lane_id = lane_ids[0] if lane_ids else None
 
