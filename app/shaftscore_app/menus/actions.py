@@ -554,6 +554,7 @@ class Actions(QObject):
     def _add_keys(self, action: QAction, command: Command, home: QWidget) -> None:
         if command.where == "drawn":
             action.setText(f"{command.title}\t{key_text(command)}")
+            action.setIconText(command.title.replace("&", "").rstrip("…"))  # of its button: without the keys
             return
         action.setShortcuts([QKeySequence(key) for key in command.keys])
         if command.where == "diagram":

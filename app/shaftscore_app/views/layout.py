@@ -144,6 +144,7 @@ class TabButtons(QWidget):
         self._buttons[1].clicked.connect(lambda: self._front().close())
         for button in self._buttons:
             row.addWidget(button)
+        bar.setAccessibleName("Views")
         bar.setDrawBase(False)
         bar.installEventFilter(self)
         theme.changed.connect(self._fit)
