@@ -31,6 +31,12 @@ def lane_name(lane: Lane) -> str:
     return f"{lane.code or ''} {lane.label}".strip()
 
 
+def lane_has(lane: Lane, typed: str) -> bool:
+    """Return whether every word typed is in a lane's code, name or group, however written."""
+    told = f"{lane.code or ''} {lane.label} {lane.group} {lane.id}".casefold()
+    return all(word in told for word in typed.casefold().split())
+
+
 def margin_text(document: Document) -> str:
     """Write the smallest margin and whose it is; empty where there are no rules between lanes."""
     margin = document.report.margin
