@@ -31,10 +31,12 @@ from shaftscore_app.widgets.notice_bar import NoticeBar
 class KeepingCommands(CommandGroup):
     """Offers what was kept.
 
-    Signals: aside_wanted(work) when work that is no part of the project is to be shown again.
+    Signals: aside_wanted(work) when work that is no part of the project is to be shown again; draft_decided()
+    when a draft was restored or discarded.
     """
 
     aside_wanted = Signal(object)
+    draft_decided = Signal()
 
     def __init__(self, services: Services, *, files: FileCommands, keep_now: Callable[[], bool]) -> None:
         """Serve a window; keep_now: writes the draft of what is open, and returns whether there is one."""
@@ -104,6 +106,7 @@ class KeepingCommands(CommandGroup):
         else:
             draft.release()  # the disk is full: the old draft is all that is on it
         self._offer()
+        self.draft_decided.emit()
 
     def _ask_to_discard(self, draft: LeftDraft) -> None:
         kept = draft.kept
@@ -115,6 +118,7 @@ class KeepingCommands(CommandGroup):
             self._left.remove(draft)
             draft.remove()
         self._offer()
+        self.draft_decided.emit()
 
     # Files that others wrote
 

@@ -7,7 +7,7 @@ from functools import partial
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QActionGroup
-from PySide6.QtWidgets import QMenu, QWidget
+from PySide6.QtWidgets import QApplication, QDockWidget, QMenu, QWidget
 
 from shaftscore.base import wording
 from shaftscore_app.commands.services import CommandGroup, Services
@@ -25,6 +25,15 @@ from shaftscore_app.views.findings import FindingsView
 from shaftscore_app.views.layout import Docks
 
 THEMES: tuple[tuple[str, Choice], ...] = (("As the system", "system"), ("Light", "light"), ("Dark", "dark"))
+NO_VIEW = "Go to a view first (F6): the diagram itself stays where it is"
+GROWN = {
+    "wider": (48, Qt.Orientation.Horizontal),
+    "narrower": (-48, Qt.Orientation.Horizontal),
+    "taller": (48, Qt.Orientation.Vertical),
+    "lower": (-48, Qt.Orientation.Vertical),
+}
+"""By how many px of the design, and which way, the commands change the size of a view."""
+
 SCALES = (0.8, 0.9, 1.0, 1.1, 1.25, 1.5, 1.75, 2.0)
 
 
@@ -75,6 +84,9 @@ class ViewCommands(CommandGroup):
             "view.diagram": lambda: diagram.setFocus(Qt.FocusReason.ShortcutFocusReason),
             "view.next": partial(self.go_round, 1),
             "view.previous": partial(self.go_round, -1),
+            "view.float": lambda: self._with_view(self._docks.toggle_float),
+            "view.close": lambda: self._with_view(self.close_view),
+            **{f"view.{name}": partial(self._grow, *grown) for name, grown in GROWN.items()},
             "view.zoom_in": diagram.zoom_in,
             "view.zoom_out": diagram.zoom_out,
             "view.whole_turn": diagram.whole_turn,
@@ -165,6 +177,23 @@ class ViewCommands(CommandGroup):
             holder = self._window.focusWidget()
             if holder is not None and (stop.isAncestorOf(holder) or stop is holder):
                 return
+
+    def _with_view(self, does: Callable[[QDockWidget], object]) -> None:
+        """Do something with the view that has the focus; the window of a floating view has its own."""
+        dock = self._docks.holding(QApplication.focusWidget())
+        if dock is None:
+            self.status_message.emit(NO_VIEW)
+        else:
+            does(dock)
+
+    def close_view(self, dock: QDockWidget) -> None:
+        """Close a view; the diagram has the focus then."""
+        dock.close()
+        self._window.activateWindow()
+        self._diagram.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def _grow(self, by_px: int, way: Qt.Orientation) -> None:
+        self._with_view(lambda dock: self._docks.grow(dock, by_px, way))
 
     def fill_themes(self, menu: QMenu) -> None:
         """List the themes."""

@@ -31,6 +31,7 @@ from shaftscore_app.dialogs.running import Request, RunningDialog
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import muted
 from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.check import TickBox
 from shaftscore_app.widgets.choice import Choice, Option
 
 AIMS = (
@@ -135,13 +136,14 @@ class ArrangeDialog(RunningDialog):
         self.boxes: dict[str, QCheckBox] = {}
         usual = MayChange()
         for number, (name, label, tip) in enumerate(CHANGES):
-            box = self.boxes[name] = QCheckBox(label)
+            box = self.boxes[name] = TickBox(label)
             box.setFont(theme.font(13))
             box.setToolTip(tip)
             box.setChecked(getattr(usual, name))
             box.toggled.connect(lambda _on: self._check_changes())
             grid.addWidget(box, 1 + number // 2, number % 2)
         self.keep = QSpinBox()
+        self.keep.setMinimumHeight(self._theme.px(24))
         self.keep.setRange(0, 100)
         self.keep.setValue(round(usual.keep_percent))
         self.keep.setSuffix(" %")

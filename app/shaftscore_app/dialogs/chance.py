@@ -43,6 +43,7 @@ from shaftscore_app.document import Document
 from shaftscore_app.document.outline import UPDATING
 from shaftscore_app.runtime.jobs import Jobs, ProgressReport, Task
 from shaftscore_app.theme import Theme
+from shaftscore_app.theme.signs import mark_over
 from shaftscore_app.widgets.dialog import Button, Dialog
 
 KIND = "chance"
@@ -195,7 +196,7 @@ class ChanceDialog(Dialog):
                     item.setToolTip(text)
                 fails = (column == 2 and rule.smallest_deg < 0) or (column == 3 and rule.worst_deg < 0)
                 if fails:
-                    item.setForeground(self._theme.color("error"))
+                    mark_over(item, self._theme, "fails")
                 self.table.setItem(row, column, item)
 
     def _add_body(self) -> None:

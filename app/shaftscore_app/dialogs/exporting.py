@@ -14,6 +14,7 @@ from shaftscore_app.document.coverage import CoverageRow
 from shaftscore_app.runtime.left_words import left_text
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.coverage_signs import CoverageSign
+from shaftscore_app.widgets.check import TickBox
 from shaftscore_app.widgets.dialog import Button, Dialog
 
 PURPOSE = {
@@ -73,7 +74,7 @@ class ExportDialog(Dialog):
         self.body.addLayout(row)
         chosen = formats if ticked is None else ticked
         self.boxes = {name: self._box(name, needs, name in chosen) for name, needs in formats.items()}
-        self.only_changed = QCheckBox("Only what changed since the export before")
+        self.only_changed = TickBox("Only what changed since the export before")
         self.only_changed.setFont(theme.font(13))
         self.only_changed.setToolTip("Files of parts whose geometry is what it was stay as they are")
         self.body.addWidget(self.only_changed)
@@ -92,13 +93,8 @@ class ExportDialog(Dialog):
     def showEvent(self, event: QShowEvent) -> None:
         """Take the height that all texts need: Qt gives a new dialog two thirds of the screen at most."""
         super().showEvent(event)
-        layout = self.layout()
-        assert layout is not None  # every dialog has one
-        needed = layout.totalHeightForWidth(self.width())
-        room = self.screen().availableGeometry()
-        if needed > self.height():
-            self.resize(self.width(), min(needed, room.height()))
-            self.move(self.x(), max(room.top(), min(self.y(), room.bottom() - self.height())))
+        self.resize(self.width(), max(self.height(), self.needed_height()))
+        self.keep_on_screen()
 
     def _show_verdict(self, rows: Sequence[CoverageRow]) -> None:
         """Show what the verdict covers, in two columns."""
@@ -120,7 +116,7 @@ class ExportDialog(Dialog):
         self.body.addLayout(grid)
 
     def _box(self, name: str, needs: str, ticked: bool) -> QCheckBox:
-        box = QCheckBox(PURPOSE.get(name, name.upper()))
+        box = TickBox(PURPOSE.get(name, name.upper()))
         box.setFont(self._theme.font(13))
         box.setChecked(ticked and not needs)
         box.setEnabled(not needs)

@@ -9,6 +9,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QListWidget, QListWidgetItem, QWidget
 
 from shaftscore.model import Lane
+from shaftscore_app.document.words import lane_has
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
 
@@ -49,11 +50,9 @@ class FindLaneDialog(Dialog):
         return super().eventFilter(watched, event)
 
     def _fill(self, typed: str) -> None:
-        words = typed.casefold().split()
         self.list.clear()
         for lane in self._lanes:
-            told = f"{lane.code or ''} {lane.label} {lane.group} {lane.id}".casefold()
-            if all(word in told for word in words):
+            if lane_has(lane, typed):
                 text = f"{lane.code or ''}  {lane.label}" + (f", {lane.group}" if lane.group else "")
                 item = QListWidgetItem(text.strip())
                 item.setData(Qt.ItemDataRole.UserRole, lane.id)

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.check import TickBox
 from shaftscore_app.widgets.dialog import Button, Dialog
 from shaftscore_app.widgets.field import Field
 from shaftscore_app.widgets.quantities import millimetres
@@ -69,7 +70,7 @@ class LevelRows(QWidget):
         height = Field(self._theme, "Height", millimetres(""))
         height.set_shown(mm)
         height.entered.connect(height.set_shown)
-        check = QCheckBox()
+        check = TickBox()
         check.setAccessibleName("Guarded")
         check.setToolTip("Guarded: no move may sweep through this level")
         check.setChecked(guarded)

@@ -15,6 +15,7 @@ from shaftscore.base import wording
 from shaftscore.judge.loads import LawComparison, LawRow
 from shaftscore.model import Lane, LawName
 from shaftscore_app.theme import Theme
+from shaftscore_app.theme.signs import mark_over
 from shaftscore_app.views.motion_curves import curves_of
 from shaftscore_app.widgets.chart import ChartCanvas
 from shaftscore_app.widgets.chart_layout import Chart, ChartLine, Mark
@@ -151,7 +152,7 @@ class LawsDialog(Dialog):
             item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
             item.setToolTip(_tip(row, column))
             if _is_over(row, column, self._comparison.speed_rpm):
-                item.setForeground(self._theme.color("error"))
+                mark_over(item, self._theme, "over the limit")
             table.setItem(number, column, item)
 
     def _show_chosen(self) -> None:

@@ -84,11 +84,9 @@ class RunningDialog(Dialog):
 
     def fit(self) -> None:
         """Grow until all text is seen; the layout alone does not count wrapped lines."""
-        layout = self.layout()
-        if layout is not None:
-            layout.activate()
-            needed = max(layout.totalHeightForWidth(self.width()), layout.minimumSize().height())
-            self.resize(self.width(), max(self.height(), needed))
+        self.resize(self.width(), max(self.height(), self.needed_height()))
+        if self.isVisible():
+            self.keep_on_screen()
 
     def cancel(self) -> None:
         """Stop what runs; everything stays as it was."""

@@ -7,6 +7,7 @@ from math import isfinite
 from shaftscore.base import wording
 from shaftscore.base.angles import ahead
 from shaftscore.edits import BlockRef
+from shaftscore.judge.report import CoverageState
 from shaftscore.kinematics.motion.no_motion import NoMotion
 from shaftscore.model import Lane, LevelState, Project, RangeState
 from shaftscore_app.document import Document
@@ -30,6 +31,12 @@ def lane_name(lane: Lane) -> str:
     return f"{lane.code or ''} {lane.label}".strip()
 
 
+def lane_has(lane: Lane, typed: str) -> bool:
+    """Return whether every word typed is in a lane's code, name or group, however written."""
+    told = f"{lane.code or ''} {lane.label} {lane.group} {lane.id}".casefold()
+    return all(word in told for word in typed.casefold().split())
+
+
 def margin_text(document: Document) -> str:
     """Write the smallest margin and whose it is; empty where there are no rules between lanes."""
     margin = document.report.margin
@@ -47,10 +54,16 @@ def clean_text(document: Document) -> str:
     found = "Nothing found." if document.lanes is None else "Nothing found in these lanes."
     if document.is_late_coming:
         return f"{found.removesuffix('.')} yet; {UPDATING}"
-    if margin is None or not isfinite(margin.smallest_deg):
-        return found
-    names = list(dict.fromkeys(subject_name(document.report.project, part) for part in margin.between))
-    return f"{found} Smallest margin {wording.degrees(margin.smallest_deg)}, {wording.listed(names)}."
+    if margin is not None and isfinite(margin.smallest_deg):
+        names = list(dict.fromkeys(subject_name(document.report.project, part) for part in margin.between))
+        found += f" Smallest margin {wording.degrees(margin.smallest_deg)}, {wording.listed(names)}."
+    return " ".join(filter(None, (found, gaps_text(document))))
+
+
+def gaps_text(document: Document) -> str:
+    """Name the areas that are not described, and so were not checked; empty where there is none."""
+    areas = document.whole_report.coverage.in_state(CoverageState.NOT_DESCRIBED)
+    return f"Not described, so not checked: {wording.listed(list(areas))}." if areas else ""
 
 
 def selection_text(document: Document) -> str:

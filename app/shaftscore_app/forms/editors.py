@@ -22,6 +22,7 @@ from shaftscore_app.forms.draft import ABSENT, Draft, Entry, Scalar, draft_in, s
 from shaftscore_app.forms.specs import Spec
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.abstract import AbstractWidgetType
+from shaftscore_app.widgets.check import TickBox
 from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.field import Field, Quantity, Various
 
@@ -182,7 +183,7 @@ class FlagEditor(FieldEditor):
         """Make the editor."""
         super().__init__(spec)
         self._spec = spec
-        self.box = QCheckBox("" if name else spec.label)
+        self.box = TickBox("" if name else spec.label)
         self.box.setAccessibleName(name or spec.label)
         self.box.setToolTip(spec.tip)
         self.box.setFont(theme.font(12))

@@ -15,6 +15,7 @@ from shaftscore_app.forms.record_form import RecordForm
 from shaftscore_app.forms.specs import Spec, kind_of
 from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.check import TickBox
 
 GUIDE = ("guide_length_mm", "overhang_mm", "guide_friction", "guide_start_mm")
 """Fields of the guide of a follower that moves along a line."""
@@ -36,7 +37,7 @@ class FollowerForm(RecordForm):
     def _add_top(self) -> None:
         super()._add_top()
         self.sketch = FollowerSketch(self._theme)
-        self.guided = QCheckBox("The guide is described")
+        self.guided = TickBox("The guide is described")
         self.guided.setFont(self._theme.font(12))
         self.guided.setToolTip("The guide: its length and place say whether the bar can lock in it")
         self.guided.clicked.connect(self._set_guided)

@@ -18,6 +18,7 @@ from shaftscore_app.forms.rows import RowsEditor
 from shaftscore_app.forms.specs import Spec, specs_of
 from shaftscore_app.forms.states import StateEditor
 from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.check import TickBox
 from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.field import Field, Quantity
 
@@ -274,7 +275,7 @@ class AreasEditor(FieldEditor):
         self.setFocusProxy(next(iter(self.boxes.values())))
 
     def _box(self, theme: Theme, area: str, tip: str) -> QCheckBox:
-        box = QCheckBox(AREAS[area])
+        box = TickBox(AREAS[area])
         box.setAccessibleName(f"{AREAS[area]}: not needed")
         box.setToolTip(tip)
         box.setFont(theme.font(12))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
 
 from shaftscore.base.errors import Fault
 from shaftscore.edits.drafts import inside
@@ -21,6 +21,7 @@ from shaftscore_app.forms.rows import RowsEditor
 from shaftscore_app.forms.specs import Spec, keys_of, kind_of, label_of, specs_of, starter_of, title_of
 from shaftscore_app.forms.states import StateEditor
 from shaftscore_app.theme import Theme
+from shaftscore_app.widgets.check import TickBox
 from shaftscore_app.widgets.choice import Choice, Option
 
 Own = Mapping[Mark, Callable[[Spec], FieldEditor]]
@@ -66,7 +67,7 @@ class RecordForm(FieldEditor):
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(theme.px(6))
-        self.there = QCheckBox(title_of(self._record))
+        self.there = TickBox(title_of(self._record))
         self.kind: Choice[str] = Choice(theme, "Kind" if spec is None else f"{spec.label}, kind")
         self._add_top()
         self._holder = QWidget()

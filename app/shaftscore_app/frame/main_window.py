@@ -86,8 +86,7 @@ class MainWindow(QMainWindow):
         self._placement.restore()
         show_next_step(self)
         self.show_document()
-        # Not the first list of a dock, which would choose its row.
-        (self.diagram if document.is_started else self.start_page).setFocus()
+        self.focus_centre()  # not the first list of a dock, which would choose its row
         EventWatch(self, self._on_event)
         self._memory = MemoryAtRest(jobs, self)
 
@@ -142,6 +141,10 @@ class MainWindow(QMainWindow):
         self.groups.views.apply_settings()
 
     # What it shows
+
+    def focus_centre(self) -> None:
+        """Give the diagram the focus; the start page where there is no machine."""
+        (self.diagram if self.document.is_started else self.start_page).setFocus()
 
     def show_settings(self) -> None:
         """Show in the menus and in the toolbar what the settings say."""

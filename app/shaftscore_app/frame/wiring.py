@@ -87,6 +87,7 @@ def _connect_views(window: MainWindow) -> None:
     groups.views.angle_wanted.connect(
         lambda: window.toolbar.angle.setFocus(Qt.FocusReason.ShortcutFocusReason)
     )
+    groups.keeping.draft_decided.connect(window.focus_centre)
     groups.edits.properties_wanted.connect(window.type_property)
     groups.edits.window_wanted.connect(window.type_window)
     window.properties.form_wanted.connect(lambda name: actions[name].trigger())

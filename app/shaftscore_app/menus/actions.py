@@ -315,6 +315,18 @@ COMMANDS = (
     Command("view.diagram", "&Timing diagram", "Go to the timing diagram", (f"Ctrl+{DIAGRAM_KEY}",)),
     Command("view.next", "Ne&xt view", "Go to the next view", ("F6",)),
     Command("view.previous", "Previous view", "Go to the view before", ("Shift+F6",)),
+    Command(
+        "view.float",
+        "Float view",
+        "Make the view that has the focus a window, or dock it",
+        ("F9",),
+        gap=True,
+    ),
+    Command("view.close", "Close view", "Close the view with the focus", ("Shift+F9",)),
+    Command("view.wider", "Wider view", "Make the view with the focus wider", ("F7",)),
+    Command("view.narrower", "Narrower view", "Make the view with the focus narrower", ("Shift+F7",)),
+    Command("view.taller", "Taller view", "Make the view with the focus taller", ("Ctrl+F7",)),
+    Command("view.lower", "Lower view", "Make the view with the focus lower", ("Ctrl+Shift+F7",)),
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
     Command("view.zoom_out", "Zoom out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
     Command("view.whole_turn", "Whole turn", "Show the whole turn", ("Ctrl+0",), "fit"),
@@ -554,6 +566,7 @@ class Actions(QObject):
     def _add_keys(self, action: QAction, command: Command, home: QWidget) -> None:
         if command.where == "drawn":
             action.setText(f"{command.title}\t{key_text(command)}")
+            action.setIconText(command.title.replace("&", "").rstrip("…"))  # of its button: without the keys
             return
         action.setShortcuts([QKeySequence(key) for key in command.keys])
         if command.where == "diagram":

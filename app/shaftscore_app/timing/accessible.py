@@ -7,14 +7,15 @@ lane or block is gone says that it is no longer valid.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QPoint, QRect, QRectF
-from PySide6.QtGui import QAccessible, QAccessibleInterface, QWindow
+from PySide6.QtCore import QRect, QRectF
+from PySide6.QtGui import QAccessible, QAccessibleInterface
 
 from shaftscore.edits import BlockRef
 from shaftscore_app.timing.tags import spoken_block, spoken_lane
-from shaftscore_app.widgets.readable import ReadableWidgets
+from shaftscore_app.widgets.readable import ReadablePart, ReadableWhole, ReadableWidgets
 
 if TYPE_CHECKING:
     from shaftscore_app.timing.widget import TimingDiagram
@@ -22,60 +23,23 @@ if TYPE_CHECKING:
 Text, Role = QAccessible.Text, QAccessible.Role
 
 
-class AccessiblePart(QAccessibleInterface):
-    """What all parts share; `diagram` is the widget."""
+class AccessiblePart(ReadablePart):
+    """What lanes and blocks share; `diagram` is the widget."""
 
     def __init__(self, diagram: TimingDiagram) -> None:
         """Be a part of a diagram."""
-        super().__init__()
+        super().__init__(diagram)
         self.diagram = diagram
-
-    @property
-    def parts(self) -> list[AccessiblePart]:
-        """The parts of this part."""
-        return []
 
     @property
     def place(self) -> QRectF | None:
         """Where it stands in the viewport, px; None while it is not drawn."""
         return None
 
-    def object(self) -> QObject | None:  # type: ignore[override]
-        """Return the object behind it: only the diagram has one."""
-        return None
-
-    def window(self) -> QWindow | None:  # type: ignore[override]
-        """Return the window in which it is."""
-        return self.diagram.window().windowHandle()
-
-    def childCount(self) -> int:
-        """Count its parts."""
-        return len(self.parts)
-
-    def child(self, index: int) -> QAccessibleInterface | None:  # type: ignore[override]
-        """Return a part; None if there is none."""
-        parts = self.parts
-        return parts[index] if 0 <= index < len(parts) else None
-
-    def indexOfChild(self, child: QAccessibleInterface) -> int:
-        """Return the place of a part; -1 if it is none."""
-        return next((index for index, part in enumerate(self.parts) if part is child), -1)
-
-    def childAt(self, x: int, y: int) -> QAccessibleInterface | None:  # type: ignore[override]
-        """Return the part at a place of the screen."""
-        return next((part for part in self.parts if part.rect().contains(x, y)), None)
-
-    def setText(self, kind: QAccessible.Text, text: str) -> None:
-        """Nothing here is typed."""
-
     def rect(self) -> QRect:
         """Return its place on the screen."""
-        place, view = self.place, self.diagram.viewport()
-        if place is None:
-            return QRect()
-        return QRect(view.mapToGlobal(QPoint(0, 0)), view.size()).intersected(
-            place.toAlignedRect().translated(view.mapToGlobal(QPoint(0, 0)))
-        )
+        place = self.place
+        return QRect() if place is None else self.on_screen(place.toAlignedRect())
 
     def state(self) -> QAccessible.State:
         """Return whether it can be and is selected, and whether it is seen."""
@@ -150,7 +114,7 @@ class AccessibleLane(AccessiblePart):
         self._blocks: list[BlockPart] = []
 
     @property
-    def parts(self) -> list[AccessiblePart]:
+    def parts(self) -> Sequence[AccessiblePart]:
         """Its blocks."""
         count = len(self.diagram.document.project.lane(self.lane_id).blocks) if self.isValid() else 0
         for index in range(len(self._blocks), count):
@@ -191,12 +155,13 @@ class AccessibleLane(AccessiblePart):
         return QRectF(0.0, strip.top, scene.frame.axis.right, strip.height)
 
 
-class DiagramPart(AccessiblePart):
+class DiagramPart(ReadableWhole):
     """The whole diagram."""
 
     def __init__(self, diagram: TimingDiagram) -> None:
         """Stand for a diagram."""
         super().__init__(diagram)
+        self.diagram = diagram
         self._lanes: dict[str, AccessibleLane] = {}
 
     def lane(self, lane_id: str) -> AccessibleLane:
@@ -204,32 +169,16 @@ class DiagramPart(AccessiblePart):
         return self._lanes.setdefault(lane_id, AccessibleLane(self.diagram, lane_id))
 
     @property
-    def parts(self) -> list[AccessiblePart]:
-        """All lanes, in the order of the project, drawn or not."""
-        return [self.lane(lane.id) for lane in self.diagram.document.project.lanes]
-
-    def object(self) -> QObject:
-        """Return the widget."""
-        return self.diagram
-
-    def isValid(self) -> bool:
-        """Whether the widget is there."""
-        return True
-
-    def parent(self) -> QAccessibleInterface | None:  # type: ignore[override]
-        """Return what holds the widget; None for a window of its own."""
-        holder = self.diagram.parentWidget()
-        return None if holder is None else QAccessible.queryAccessibleInterface(holder)
+    def parts(self) -> Sequence[QAccessibleInterface]:
+        """All lanes, in the order of the project, drawn or not; then the search and the filter above them."""
+        lanes = [self.lane(lane.id) for lane in self.diagram.document.project.lanes]
+        lane_filter = self.diagram.lane_filter
+        both = (lane_filter.text, lane_filter.found) if lanes else ()
+        return [*lanes, *map(QAccessible.queryAccessibleInterface, both)]
 
     def role(self) -> QAccessible.Role:
         """Return a table’s role."""
         return Role.Table
-
-    def text(self, kind: QAccessible.Text) -> str:
-        """Return name and description of the widget."""
-        if kind == Text.Name:
-            return self.diagram.accessibleName()
-        return self.diagram.accessibleDescription() if kind == Text.Description else ""
 
     def focusChild(self) -> QAccessibleInterface | None:  # type: ignore[override]
         """Return the selected block, else the selected lane."""
@@ -238,18 +187,6 @@ class DiagramPart(AccessiblePart):
             return None
         lane = self.lane(selection.lane_id)
         return lane.child(selection.blocks[-1].index) if selection.blocks else lane
-
-    @property
-    def place(self) -> QRectF | None:
-        """The whole viewport."""
-        return QRectF(self.diagram.viewport().rect())
-
-    def state(self) -> QAccessible.State:
-        """Return that it takes the focus, and whether it has it."""
-        state = QAccessible.State()
-        state.focusable = True
-        state.focused = self.diagram.hasFocus()
-        return state
 
 
 _READABLE: ReadableWidgets[TimingDiagram, DiagramPart] = ReadableWidgets(DiagramPart)

@@ -21,6 +21,7 @@ from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.timing.canvas import LABELS, Canvas
 from shaftscore_app.timing.doing import Doing
+from shaftscore_app.timing.lane_filter import LaneFilter
 from shaftscore_app.timing.layers.look import DiagramStyle
 from shaftscore_app.timing.pointing import Pointing
 from shaftscore_app.timing.scene import OF_LANES, DiagramScene, Holding, Overlay, find
@@ -58,6 +59,9 @@ class DiagramSurface(QAbstractScrollArea):
         self._ghosts: Mapping[str, Lane] = {}
         self.led_by_keys = False
         self._apply_style(theme)
+        self.lane_filter = LaneFilter(document, theme, self.viewport())
+        self.lane_filter.changed.connect(self.filter_lanes)
+        self.lane_filter.left.connect(self._leave_filter)
         self._glide = self._animation(GLIDE_MS, self._glided)
         self._glide_way = (self.view.axis, 0.0, 0.0, 0.0)
         self._closing = self._animation(RING_MS, self._close_ring)
@@ -104,7 +108,7 @@ class DiagramSurface(QAbstractScrollArea):
             self.hasFocus() and self.led_by_keys,
             self.doing.grip,
             self._overlay,
-            sum(lane.id in self.view.hidden for lane in document.project.lanes),
+            sum(lane.id in self.view.undrawn for lane in document.project.lanes),
             self._ghosts,
             self.kept,
             self._ring,
@@ -200,7 +204,20 @@ class DiagramSurface(QAbstractScrollArea):
     def show_all_lanes(self) -> None:
         """Draw every lane."""
         self.view.show_all()
+        self.lane_filter.clear()
         self._lay_out()
+
+    def filter_lanes(self, out: frozenset[str]) -> None:
+        """Leave lanes out of the drawing for as long as they are not searched for."""
+        self.view.filtered = out
+        self._lay_out()
+
+    def _leave_filter(self, lane_id: str | None) -> None:
+        """Go from the search to the diagram, and to the lane that was found."""
+        self.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        if lane_id is not None:
+            self.document.select_lane(lane_id)
+            self.show_lane(lane_id)
 
     @property
     def hides_lanes(self) -> bool:
@@ -247,6 +264,8 @@ class DiagramSurface(QAbstractScrollArea):
         lanes = self.document.project.lane_index
         if self.view.hidden and self.view.hidden.isdisjoint(lanes):
             self.view.show_all()  # another machine
+        if self.view.filtered and self.view.filtered.isdisjoint(lanes):
+            self.lane_filter.clear()
         if not self.document.is_previewing:
             self.pointing.lose()
         self._lay_out()
@@ -292,8 +311,10 @@ class DiagramSurface(QAbstractScrollArea):
 
     def _lay_out(self) -> None:
         size = self.viewport().size()
+        self.lane_filter.set_there(bool(self.document.project.lanes))
         if self.view.lay_out(self.document.project, size.width(), size.height(), self.look.u):
             frame = self.frame
+            self.lane_filter.place(frame.axis.left)
             bar = self.verticalScrollBar()
             bar.setRange(0, round(frame.greatest_scroll))
             bar.setPageStep(round(frame.seen_height))

@@ -20,7 +20,7 @@ from shaftscore_app.timing.drag import HeldBlock
 from shaftscore_app.timing.scene import Tag
 
 MOST_SPOKEN = 8
-"""So many findings of a lane are read aloud with a block; of the others, how many there are."""
+"""So many findings are read aloud with a block or a lane; of the others, how many there are."""
 
 
 def clashes(report: Report, ref: BlockRef) -> Sequence[Finding]:
@@ -36,6 +36,30 @@ def clashes(report: Report, ref: BlockRef) -> Sequence[Finding]:
         if lane.id in finding.lanes and finding.severity is not Severity.NOTE
     ]
     return sorted(found, key=lambda finding: (finding.severity.rank, not about(finding), -_size(finding)))
+
+
+def own_clashes(report: Report, ref: BlockRef) -> Sequence[Finding]:
+    """Return what is wrong with a block itself, the worst first; the rest of its lane is the lane's."""
+    lane = report.project.lane(ref.lane_id)
+    return [
+        finding
+        for finding in clashes(report, ref)
+        if any(_concerns(subject, lane, ref) for subject in finding.subjects)
+    ]
+
+
+def lane_clashes(report: Report, lane_id: str) -> Sequence[Finding]:
+    """Return what is wrong with a lane and is read with none of its blocks, the worst first."""
+    lane = report.project.lane(lane_id)
+    refs = [BlockRef(lane_id, index) for index in range(len(lane.blocks))]
+    found = [
+        finding
+        for finding in report.findings
+        if lane_id in finding.lanes
+        and finding.severity is not Severity.NOTE
+        and not any(_concerns(subject, lane, ref) for subject in finding.subjects for ref in refs)
+    ]
+    return sorted(found, key=lambda finding: finding.severity.rank)
 
 
 def _concerns(subject: Subject, lane: Lane, ref: BlockRef) -> bool:
@@ -171,7 +195,7 @@ def spoken_place(report: Report, ref: BlockRef) -> str:
     """Describe where a block stands while it is moved by keys: "150 degrees, clean"."""
     block = report.project.lane(ref.lane_id).blocks[ref.index]
     place = f"{wording.plain(block.start_deg, 1)} degrees"
-    found = clashes(report, ref)
+    found = own_clashes(report, ref)
     if not found:
         return f"{place}, clean"
     first = found[0]
@@ -197,9 +221,9 @@ def spoken_block(report: Report, ref: BlockRef, *, selected: bool) -> str:
     ]
     parts += ["selected"] * selected + ["locked"] * block.locked
     parts += ["momentary stop"] * (block.length_deg == 0) + ["wraps through 360"] * (block.end_deg > TURN)
-    found = clashes(report, ref)
+    found = own_clashes(report, ref)
     said = [_spoken_clash(project, finding, lane.id) for finding in found[:MOST_SPOKEN]]
-    said += [f"{len(found) - MOST_SPOKEN} more in the lane"] if len(found) > MOST_SPOKEN else []
+    said += [f"{len(found) - MOST_SPOKEN} more of the block"] if len(found) > MOST_SPOKEN else []
     return ". ".join([", ".join(parts), *said]) + "."
 
 
@@ -214,11 +238,14 @@ def _spoken_clash(project: Project, finding: Finding, lane_id: str) -> str:
 
 
 def spoken_lane(report: Report, lane_id: str) -> str:
-    """Read a lane aloud: code, name, levels, how many blocks."""
+    """Read a lane aloud: code, name, levels, how many blocks, and what is wrong with none of them alone."""
     lane = report.project.lane(lane_id)
     levels = ", ".join(
         f"{level.name} {wording.plain(level.output_mm, 2)} millimetres"
         for level in levels_of(report.project.named_lane(lane))
     )
-    count = wording.counted(len(lane.blocks), "block")
-    return f"Lane {lane.code or ''} {lane.label}. {levels}. {count}."
+    head = f"Lane {lane.code or ''} {lane.label}"
+    found = lane_clashes(report, lane_id)
+    said = [_spoken_clash(report.project, finding, lane_id) for finding in found[:MOST_SPOKEN]]
+    said += [f"{len(found) - MOST_SPOKEN} more of the lane"] if len(found) > MOST_SPOKEN else []
+    return ". ".join([head, levels, wording.counted(len(lane.blocks), "block"), *said]) + "."

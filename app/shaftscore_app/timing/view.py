@@ -1,4 +1,4 @@
-"""What of the diagram is shown: the axis, the heights of strips, closed groups, hidden lanes.
+"""What of the diagram is shown: the axis, the heights of strips, closed groups, hidden and filtered lanes.
 
 It belongs to the window, not to the project. Strips are laid out again only where something that they
 depend on has changed.
@@ -24,6 +24,7 @@ class View:
         self.heights: dict[str, float] = {}
         self.closed: frozenset[str] = frozenset()
         self.hidden: frozenset[str] = frozenset()
+        self.filtered: frozenset[str] = frozenset()
         self._rows = Rows(())
         self._size = (1.0, 1.0)
         self._u = 1.0
@@ -32,7 +33,7 @@ class View:
     def lay_out(self, project: Project, width: float, height: float, u: float) -> bool:
         """Stack the rows of a project for a diagram of some size; True if they are others than before."""
         lanes = tuple((lane.id, lane.group, len(project.levels_of(lane))) for lane in project.lanes)
-        asked = (lanes, tuple(self.heights.items()), self.closed, self.hidden, width, height, u)
+        asked = (lanes, tuple(self.heights.items()), self.closed, self.undrawn, width, height, u)
         if asked == self._asked:
             return False
         self._asked, self._size, self._u = asked, (width, height), u
@@ -44,7 +45,12 @@ class View:
     @property
     def shown(self) -> Shown:
         """What of the lanes is shown."""
-        return Shown(self.heights, self.closed, self.hidden)
+        return Shown(self.heights, self.closed, self.undrawn)
+
+    @property
+    def undrawn(self) -> frozenset[str]:
+        """The lanes that are not drawn: hidden ones, and those that the filter leaves out."""
+        return self.hidden | self.filtered
 
     def isolate(self, project: Project, lane_ids: Collection[str]) -> None:
         """Draw some lanes only."""

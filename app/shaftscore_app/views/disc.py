@@ -133,7 +133,7 @@ class DiscView(QWidget):
             texts |= self._texts(solution)
         for name, label in self._figures.items():
             label.setText(texts[name])
-            label.setAccessibleName(f"{name} {texts[name]}")
+            label.setAccessibleName(f"{name} {texts[name]}".replace("<b>", "").replace("</b>", ""))
 
     def _texts(self, solution: LaneSolution) -> dict[str, str]:
         profile, contact = solution.profile, self.canvas.contact

@@ -86,9 +86,9 @@ class FindingRow:
         state = "open" if self.is_open else "folded"
         more = f" {counted(self.following, 'consequence')}, {state}." if self.following else ""
         kind = "Consequence: " if self.kind is RowKind.CONSEQUENCE else ""
-        return (
-            f"{kind}{self.finding.severity.value.capitalize()}: {said.title}, {said.lanes}. {said.what}{more}"
-        )
+        place = ", ".join(filter(None, (said.title, said.lanes, said.where)))
+        cure = f" Fix: {self.cure_text}" if self.cure_text else ""
+        return f"{kind}{self.finding.severity.value.capitalize()}: {place}. {said.what}{cure}{more}"
 
     def has(self, sought: str) -> bool:
         """Return whether every word of `sought` is in its text, however written."""

@@ -18,6 +18,9 @@ APPLY = "Apply"
 HEIGHT, LINE, SLIM = 42, 17, 22
 """Height of a row of two lines, what each line more adds, and of a line of a fold, px of the design."""
 
+MOST_WHOLE = 40
+"""Of more rows none is measured: no screen has room for all of them."""
+
 INDENT = 56
 """Where the words of what follows from a cause begin, px of the design."""
 
@@ -37,16 +40,31 @@ class FindingRows(QStyledItemDelegate):
         """Draw for a list."""
         super().__init__(view)
         self._theme, self._view = theme, view
+        self._has_room = False
+
+    def find_room(self, rows: int) -> None:
+        """Show the words of all rows whole where the list has room for that, whichever of them is chosen."""
+        view, model = self._view, self._view.model()
+        room, most_cure = view.viewport().height(), 0
+        for number in range(rows if rows <= MOST_WHOLE else 0):
+            index = model.index(number, 0)
+            if not self._row(index).is_finding or self._row(index).kind is RowKind.CONSEQUENCE:
+                room -= self._theme.px(SLIM)
+                continue
+            what, cure = self._heights(index)
+            most_cure = max(most_cure, cure)
+            room -= self._theme.px(HEIGHT - LINE) + what
+        self._has_room = rows <= MOST_WHOLE and room >= most_cure
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Return the height: as many lines as the words take where the row is chosen."""
         px = self._theme.px
         if self._is_slim(index):
             return QSize(option.rect.width(), px(SLIM))
-        if not self._is_chosen(index):
+        if not self._is_chosen(index) and not self._has_room:
             return QSize(option.rect.width(), px(HEIGHT))
         what, cure = self._heights(index)
-        more = what - px(LINE) + (cure + px(2) if cure else 0)
+        more = what - px(LINE) + (cure + px(2) if cure and self._is_chosen(index) else 0)
         return QSize(option.rect.width(), px(HEIGHT) + more)
 
     def cure_rect(self, index: Index, rect: QRect) -> QRect:
@@ -75,11 +93,11 @@ class FindingRows(QStyledItemDelegate):
             self._theme.pixmap(SIGNS[row.finding.severity.value], 14),
         )
         self._draw_title(painter, QRect(rect.left(), rect.top(), rect.width(), px(17)), row)
-        what, cure = self._heights(index) if self._is_chosen(index) else (px(LINE), 0)
+        wrap = self._is_chosen(index) or self._has_room
+        what, cure = self._heights(index) if wrap else (px(LINE), 0)
         second = QRect(rect.left(), rect.top() + px(LINE), rect.width(), what)
-        wrap = self._is_chosen(index)
         self._text(painter, second, row.words.what, "text", wrap=wrap)
-        if cure:
+        if cure and self._is_chosen(index):
             self._draw_cure(
                 painter, option.rect, index, QRect(rect.left(), second.bottom() + 2, rect.width(), cure)
             )

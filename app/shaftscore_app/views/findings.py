@@ -17,7 +17,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QMouseEvent
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QButtonGroup,
@@ -139,6 +139,7 @@ class FindingsView(QWidget):
         self.list.selectionModel().currentChanged.connect(lambda now, _before: self._choose(now))
         self.list.clicked.connect(self._visit)
         self.list.cure_wanted.connect(self.do_cure)
+        self._seen_key: FindingKey | None = None
         self.list.fold_wanted.connect(self.set_open)
         for signal in (document.report_changed, document.selection_changed, document.file_changed):
             signal.connect(self.refresh)
@@ -157,11 +158,18 @@ class FindingsView(QWidget):
             chip.setAccessibleName("All findings" if severity is None else f"{severity.value}s, {count}")
         folded = len(report.findings) - len(roots)
         self.folded.setText(f"{counted(folded, 'consequence')} folded in" if folded else "")
+        chosen_elsewhere = self._document.selection.finding != self._seen_key
+        self._seen_key = self._document.selection.finding
+        if chosen_elsewhere:
+            self._unfold(self._seen_key)
         rows = list(rows_of(self._groups(), self._fold_of))
         place = self.list.verticalScrollBar().value()
         self.model.set_rows(rows)
+        self.list.find_room()
         self._show_chosen()
         self.list.verticalScrollBar().setValue(place)
+        if chosen_elsewhere and self.list.currentIndex().isValid():
+            self.list.scrollTo(self.list.currentIndex())
         clean = clean_text(self._document) if not report.findings else "None like this."
         self.empty.say(clean, first_lane(self._document))
         self._pages.setCurrentIndex(0 if rows else 1)
@@ -313,6 +321,12 @@ class FindingsView(QWidget):
             self._document.select_finding(key)
         self.set_open(key, "folded" if not opened else "open" if self._is_folded(key) else "all")
 
+    def _unfold(self, key: FindingKey | None) -> None:
+        """Open the fold in which a finding is that was chosen in another view."""
+        cause = None if key is None else self._document.report.folded.keys.get(key)
+        if cause is not None and cause != key and self.model.row_of(key) < 0:
+            self._folds[cause] = "all"
+
     def _is_folded(self, key: FindingKey) -> bool:
         return not any(row.is_open for row in self.model.rows if row.finding.key == key)
 
@@ -438,6 +452,7 @@ class _List(QListView):
         self.setModel(model)
         self._rows = FindingRows(theme, self)
         self.setItemDelegate(self._rows)
+        self.setObjectName("findings")  # the style sheet draws its focus
         self.setAccessibleName("Findings")
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
@@ -445,6 +460,16 @@ class _List(QListView):
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setResizeMode(QListView.ResizeMode.Adjust)
         self.setMouseTracking(True)
+
+    def find_room(self) -> None:
+        """Show the words of all rows whole where there is room for them."""
+        self._rows.find_room(self.model().rowCount())
+        self.scheduleDelayedItemsLayout()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Look whether there is room now for all words."""
+        super().resizeEvent(event)
+        self.find_room()
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Do the cure if its words were clicked."""

@@ -18,6 +18,9 @@ from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.field import Field
 from shaftscore_app.widgets.quantities import millimetres
 
+OVER = "◆"
+"""Before a figure over its limit: the shape of an error’s sign."""
+
 WIDE = 340
 """Width of the panel, px of the design."""
 
@@ -183,9 +186,10 @@ class FollowerPanel(QWidget):
             grid.addWidget(name, number, 0)
             grid.addWidget(value, number, 1, Qt.AlignmentFlag.AlignRight)
             name.setText(row.name)
-            value.setText(row.value)
-            value.setObjectName("error" if row.is_over else "")
-            value.setProperty("over", row.is_over)
+            value.setObjectName("fault" if row.is_over else "")
+            value.setText(f"{OVER} {row.value}" if row.is_over else row.value)
+            value.setAccessibleName(f"{row.value}, over the limit" if row.is_over else "")
+            value.style().polish(value)  # its name decides its colour
             value.setFont(self._theme.font(12, 600))
             name.setFont(self._theme.font(12))
             name.show()

@@ -6,14 +6,16 @@ empty title bar, so that there is always one row and never two.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 from typing import TypeVar
 
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
+    QApplication,
     QDockWidget,
     QHBoxLayout,
     QMainWindow,
@@ -37,6 +39,10 @@ WIDE = 1440
 
 LARGE_WIDE, LARGE_HIGH = 860, 400
 """A view that needs room becomes a window of its own where its place is smaller, px of the design."""
+
+FLOAT_SIZE, LEAST_FLOAT, FLOAT_DOWN = (760, 520), 520, 72
+"""Size of a view that becomes a window of its own, its least width where it has to be narrow to be beside the
+main window, and how far below the top of that it is, px of the design."""
 
 NARROW = 1100
 """Under this width the right column starts closed."""
@@ -68,8 +74,8 @@ SMALL = DockSizes(300, 300, 204, 0, 0, tabs=True)
 class DockTitle(QWidget):
     """The title bar of a dock that stands alone: one tab, and buttons to float and to close."""
 
-    def __init__(self, dock: QDockWidget, theme: Theme) -> None:
-        """Make the title bar of a dock."""
+    def __init__(self, dock: QDockWidget, theme: Theme, toggle: Callable[[], object]) -> None:
+        """Make the title bar of a dock; toggle: floats it, or docks it again."""
         super().__init__(dock)
         self._dock, self._theme = dock, theme
         row = QHBoxLayout(self)
@@ -78,7 +84,7 @@ class DockTitle(QWidget):
         row.addStretch(1)
         self._float = _button(dock, f"Float {dock.windowTitle()}")
         self._close = _button(dock, f"Close {dock.windowTitle()}")
-        self._float.clicked.connect(lambda: dock.setFloating(not dock.isFloating()))
+        self._float.clicked.connect(lambda _checked: toggle())
         self._close.clicked.connect(dock.close)
         row.addWidget(self._float)
         row.addWidget(self._close)
@@ -130,30 +136,49 @@ def _button(parent: QWidget, name: str) -> QToolButton:
 
 
 class TabButtons(QWidget):
-    """Buttons at the end of a row of tabs: float and close the dock whose tab is in front."""
+    """Buttons at the end of a row of tabs: float and close the dock whose tab is in front.
 
-    def __init__(self, bar: QTabBar, docks: Mapping[str, QDockWidget], theme: Theme) -> None:
-        """Stand on `bar`, a row of tabs that Qt made; docks: by title."""
+    Titles are never shortened: a row that has no room for all of them scrolls, by two buttons before these.
+    """
+
+    def __init__(
+        self,
+        bar: QTabBar,
+        docks: Mapping[str, QDockWidget],
+        theme: Theme,
+        toggle: Callable[[QDockWidget], object],
+    ) -> None:
+        """Stand on `bar`, a row of tabs that Qt made; docks: by title; toggle: floats a dock."""
         super().__init__(bar)
         self._bar, self._docks, self._theme = bar, docks, theme
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(0)
         self._buttons = [_button(bar, "Float this view"), _button(bar, "Close this view")]
-        self._buttons[0].clicked.connect(lambda: self._front().setFloating(True))
+        self._buttons[0].clicked.connect(lambda: toggle(self._front()))
         self._buttons[1].clicked.connect(lambda: self._front().close())
         for button in self._buttons:
             row.addWidget(button)
+        bar.setAccessibleName("Views")
         bar.setDrawBase(False)
+        bar.setElideMode(Qt.TextElideMode.ElideNone)
+        bar.setUsesScrollButtons(True)
         bar.installEventFilter(self)
+        self._scrollers = [
+            button for button in bar.findChildren(QToolButton) if button.objectName().startswith("Scroll")
+        ]
+        for scroller in self._scrollers:
+            scroller.installEventFilter(self)
         theme.changed.connect(self._fit)
         self._fit()
         self.show()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Follow the size of the row."""
-        if event.type() in (QEvent.Type.Resize, QEvent.Type.LayoutRequest):
-            self._place()
+        """Follow the size of the row, and keep the buttons that scroll it beside these."""
+        if event.type() in (QEvent.Type.Resize, QEvent.Type.LayoutRequest, QEvent.Type.Move):
+            if watched is self._bar:
+                self._place()
+            self._place_scrollers()
         return super().eventFilter(watched, event)
 
     def _front(self) -> QDockWidget:
@@ -165,6 +190,15 @@ class TabButtons(QWidget):
         self.setGeometry(
             self._bar.width() - size.width() - self._theme.px(6), top, size.width(), size.height()
         )
+
+    def _place_scrollers(self) -> None:
+        """Put the buttons that scroll, half as wide as Qt keeps room for them, before these buttons."""
+        wide = self._theme.px(24)
+        left = self.x() - len(self._scrollers) * wide
+        for number, scroller in enumerate(self._scrollers):
+            place = QRect(left + number * wide, 0, wide, self._bar.height())
+            if scroller.geometry() != place:
+                scroller.setGeometry(place)
 
     def _fit(self) -> None:
         px = self._theme.px
@@ -194,7 +228,9 @@ class Docks(QObject):
         self._window, self._theme = window, theme
         self._in_front: dict[str, bool] = {}
         self._told: dict[str, bool] = {}
-        self._is_settled = False
+        self._is_settled = self._is_arranging = False
+        self._arranged_as: tuple[DockSizes, bool] | None = None
+        self._default: tuple[object, ...] = ()
         window.setDockNestingEnabled(True)
         window.setCorner(Qt.Corner.BottomRightCorner, Area.RightDockWidgetArea)
         window.setTabPosition(Area.AllDockWidgetAreas, QTabWidget.TabPosition.North)
@@ -230,9 +266,8 @@ class Docks(QObject):
 
     def arrange(self) -> None:
         """Put every dock where it stands by default, by the width that the window has now."""
-        width = self._window.width() / self._theme.u
-        sizes = LARGE if width >= WIDE else SMALL
-        self._is_settled = False
+        self._arranged_as = sizes, is_narrow = self._kind()
+        self._is_settled, self._is_arranging = False, True
         for dock in self._docks.values():
             dock.setFloating(False)
             self._window.removeDockWidget(dock)
@@ -240,7 +275,7 @@ class Docks(QObject):
         for row in VIEWS:
             self._docks[row.name].setVisible(row.is_open)
         self._resize(sizes)
-        if width < NARROW:
+        if is_narrow:
             for dock in (*self._group("right"), *self._group("right tabs")):
                 dock.hide()
         self._retitle_soon()
@@ -266,6 +301,29 @@ class Docks(QObject):
         dock.activateWindow()
         dock.widget().setFocus(Qt.FocusReason.ShortcutFocusReason)
 
+    def holding(self, widget: QWidget | None) -> QDockWidget | None:
+        """Return the dock in which a widget is."""
+        return next((dock for dock in self._docks.values() if widget and dock.isAncestorOf(widget)), None)
+
+    def toggle_float(self, dock: QDockWidget) -> None:
+        """Make a docked view a window of its own beside the main one, or dock it again."""
+        focus = QApplication.focusWidget()
+        within = focus is not None and dock.isAncestorOf(focus)
+        dock.setFloating(not dock.isFloating())
+        if dock.isFloating():
+            dock.setGeometry(float_place(self._window, dock.size(), self._theme))
+        if within:
+            dock.window().activateWindow()
+            dock.widget().setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def grow(self, dock: QDockWidget, by_px: int, way: Qt.Orientation) -> None:
+        """Make a view wider or higher by so many px of the design (less: narrower or lower)."""
+        by, across = self._theme.px(by_px), way is Qt.Orientation.Horizontal
+        if dock.isFloating():
+            dock.resize(dock.width() + by * across, dock.height() + by * (not across))
+        else:
+            self._window.resizeDocks([dock], [(dock.width() if across else dock.height()) + by], way)
+
     def show_large(self, name: str) -> None:
         """Open a dock as `show` does; where its place is too small for it, as a window of its own."""
         self.show(name)
@@ -289,7 +347,28 @@ class Docks(QObject):
 
     def _settle(self) -> None:
         self._is_settled = True
+        self._default = self._shape() if self._is_arranging else self._default
+        self._is_arranging = False
         self._tell()
+
+    def _shape(self) -> tuple[object, ...]:
+        """Return what a person changes by moving, floating and closing views; sizes are not of it."""
+        area, tabs = self._window.dockWidgetArea, self._window.tabifiedDockWidgets
+        return tuple(
+            (
+                name,
+                dock.isHidden(),
+                dock.isFloating(),
+                area(dock),
+                len(tabs(dock)),
+            )
+            for name, dock in self._docks.items()
+        )
+
+    def _kind(self) -> tuple[DockSizes, bool]:
+        """Return the default arrangement for the width of the window: sizes, and whether it is narrow."""
+        width = self._window.width() / self._theme.u
+        return (LARGE if width >= WIDE else SMALL), width < NARROW
 
     def _set_front(self, name: str, in_front: bool) -> None:
         self._in_front[name] = in_front
@@ -305,9 +384,15 @@ class Docks(QObject):
                     view.set_seen(in_front)
 
     def _rescale(self) -> None:
-        """Let the docks grow and shrink with the text in them."""
+        """Let the docks grow and shrink with the text in them.
+
+        A default arrangement that nobody changed gives way to the one that suits the new size.
+        """
         ratio, self._scale = self._theme.u / self._scale, self._theme.u
         if ratio == 1.0:
+            return
+        if self._kind() != self._arranged_as and self._shape() == self._default:
+            self.arrange()
             return
         docks = [dock for dock in self._docks.values() if dock.isVisible() and not dock.isFloating()]
         widths, heights = [d.width() for d in docks], [d.height() for d in docks]
@@ -319,7 +404,7 @@ class Docks(QObject):
         dock.setObjectName(f"dock-{name}")
         view.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         dock.setWidget(view)
-        dock.setTitleBarWidget(DockTitle(dock, self._theme))
+        dock.setTitleBarWidget(self._title(dock))
         dock.topLevelChanged.connect(lambda _floating: self._retitle_soon())
         dock.dockLocationChanged.connect(lambda _area: self._retitle_soon())
         dock.visibilityChanged.connect(lambda _shown: self._retitle_soon())
@@ -380,11 +465,30 @@ class Docks(QObject):
             tabbed = bool(self._window.tabifiedDockWidgets(dock)) and not dock.isFloating()
             titled = isinstance(dock.titleBarWidget(), DockTitle)
             if tabbed == titled:
-                _set_title(dock, _empty(dock) if tabbed else DockTitle(dock, self._theme))
+                _set_title(dock, _empty(dock) if tabbed else self._title(dock))
         by_title = {dock.windowTitle(): dock for dock in self._docks.values()}
         for bar in self._window.findChildren(QTabBar, options=Qt.FindChildOption.FindDirectChildrenOnly):
             if not bar.findChildren(TabButtons):
-                TabButtons(bar, by_title, self._theme)
+                TabButtons(bar, by_title, self._theme, self.toggle_float)
+
+    def _title(self, dock: QDockWidget) -> DockTitle:
+        return DockTitle(dock, self._theme, partial(self.toggle_float, dock))
+
+
+def float_place(window: QWidget, size: QSize, theme: Theme) -> QRect:
+    """Return where a view that becomes a window opens: useful in size, beside the main window if possible."""
+    room, px = window.screen().availableGeometry(), theme.px
+    most = QSize(round(room.width() * 0.9), round(room.height() * 0.9))
+    wanted = size.expandedTo(QSize(px(FLOAT_SIZE[0]), px(FLOAT_SIZE[1]))).boundedTo(most)
+    whole, gap = window.frameGeometry(), px(8)
+    beside = {room.right() - whole.right() - 2 * gap: 1, whole.left() - room.left() - 2 * gap: -1}
+    widest = max(beside)
+    left = room.right() - gap - wanted.width()  # no room on either side: over the window's right edge
+    if widest >= min(wanted.width(), px(LEAST_FLOAT)):
+        wanted.setWidth(min(wanted.width(), widest))
+        left = whole.right() + gap if beside[widest] > 0 else whole.left() - gap - wanted.width()
+    top = max(room.top(), min(whole.top() + px(FLOAT_DOWN), room.bottom() - wanted.height()))
+    return QRect(QPoint(left, top), wanted)
 
 
 def _set_title(dock: QDockWidget, bar: QWidget) -> None:

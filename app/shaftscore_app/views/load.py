@@ -7,11 +7,12 @@ springs do to the shaft. Torque is at the machine's nominal speed.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Sequence
 from typing import Literal, get_args
 
-from PySide6.QtCore import QSize
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QActionGroup, QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QToolButton, QVBoxLayout
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QStackedLayout, QToolButton, QVBoxLayout
 
 from shaftscore.judge.loads import LaneLoads, MachineLoads
 from shaftscore.model import Project
@@ -40,6 +41,10 @@ TITLES: dict[Subject, str] = {
     "reserve": "Spring reserve",
 }
 
+PLOT, FOOT_LINES, FOOT_GAP = 150, (4, 2), 6
+"""Height that the chart shall have, lines that the foot may have, the first that leaves the chart so much,
+and the gap below the foot; px of the design."""
+
 NO_LOADS = "No lane has a load yet: state mass, spring and friction to see torque and contact force."
 NO_LOAD = "{} has no load yet: state its mass, spring and friction."
 NO_FALL = "{} needs no spring: a groove holds it, or it never falls."
@@ -55,6 +60,7 @@ class LoadsView(TabbedView):
         self._document, self._theme = document, theme
         self._subject: Subject = "torque"
         self._shown: LoadView | None = None
+        self._foot_text = ""
         self._kept = KeptThings()
         self.canvas = ChartCanvas(theme, "Load")
         self.legend = Legend(theme)
@@ -103,7 +109,7 @@ class LoadsView(TabbedView):
         )
         self.remark.setText(self._shown.remark if self._shown else "")
         self.legend.stand_in(self._head, 0, self.width())
-        self.foot.setText(unbroken("\n".join(self._shown.foot)) if self._shown else "")
+        self._foot_text = unbroken("\n".join(self._shown.foot)) if self._shown else ""
         self._make_room()
         if self._shown is not None:
             self.canvas.set_chart(self._shown.chart)
@@ -126,12 +132,29 @@ class LoadsView(TabbedView):
     # Inside
 
     def _make_room(self) -> None:
-        """Leave a low view to the chart; its tooltip says then what the foot would."""
-        text = self.foot.text()
-        room = self.height() - self._head.sizeHint().height() - self.canvas.minimumSizeHint().height()
-        is_low = self.foot.heightForWidth(self.width()) > room
-        self.foot.setVisible(bool(text) and not is_low)
+        """Give the foot lines by the height of the view alone, so that the chart keeps its own height.
+
+        Lines that are longer end in an ellipsis; the tooltip says them whole, and in a low view all of it.
+        """
+        text, line = self._foot_text, self.foot.fontMetrics().lineSpacing()
+        room = self.height() - self._head.sizeHint().height() - self._theme.px(FOOT_GAP)
+        count = next((n for n in FOOT_LINES if room - n * line >= self._theme.px(PLOT)), FOOT_LINES[-1])
+        is_low = room - count * line < self.canvas.minimumSizeHint().height()
+        self.foot.setText(text)
+        self.foot.setWordWrap(True)
+        is_whole = self.foot.heightForWidth(self.width()) <= count * line + self._theme.px(FOOT_GAP)
+        if not is_whole:
+            self.foot.setWordWrap(False)
+            self.foot.setText("\n".join(self._elided(text.split("\n")[:count])))
+        self.foot.setAccessibleName(text)
+        self.foot.setToolTip("" if is_whole else text)
+        self.foot.setFixedHeight(count * line + self._theme.px(FOOT_GAP))
+        self.foot.setVisible(self._shown is not None and not is_low)
         self.canvas.setToolTip(text if is_low else "")
+
+    def _elided(self, lines: Sequence[str]) -> Iterator[str]:
+        metrics, room = self.foot.fontMetrics(), self.width() - 2 * self._theme.px(12)
+        return (metrics.elidedText(line, Qt.TextElideMode.ElideRight, room) for line in lines)
 
     def _found(self) -> tuple[LoadView | None, str]:
         """Return what to show, or the sentence why there is nothing."""
@@ -181,7 +204,8 @@ class LoadsView(TabbedView):
     def _build(self) -> None:
         for label in (self.remark, self.foot):
             label.setObjectName("muted")
-        self.foot.setWordWrap(True)
+        self.foot.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.foot.setAlignment(Qt.AlignmentFlag.AlignTop)
         self._build_chooser()
         self._head = QHBoxLayout()
         self._head.addWidget(self.legend, 1)

@@ -241,6 +241,11 @@ class ShaftPainting:
         self._write(overlap, row.of, "muted", 400, _RIGHT)
         least = overlap.adjusted(0, 0, -of, 0)
         self._write(least, row.overlap, "error" if row.is_narrow else "text", 600, _RIGHT)
+        if row.is_narrow:
+            size = self._theme.px(12)
+            left = least.right() - self._metrics(600).horizontalAdvance(row.overlap) - 1.3 * size
+            place = QRectF(left, box.center().y() - size / 2, size, size)
+            self._painter.drawPixmap(place.toRect(), self._theme.pixmap("severity-error", 12, "error"))
 
     def _cells(self, box: QRectF) -> tuple[QRectF, QRectF, QRectF, QRectF]:
         """Return the cells of a row: lane, force, height, overlap."""

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QColor
+from PySide6.QtGui import QColor, QIcon
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem
 
 from shaftscore.base import wording
@@ -151,6 +151,10 @@ class StackList(QTableWidget):
                 item = self._cell(place, column)
                 item.setForeground(QColor(theme.color(token)))
                 item.setFont(theme.font(12, 500 if column == 1 else 400))
+                if column == 0:
+                    item.setIcon(theme.icon("severity-error", 12, "error") if troubled else QIcon())
+                    said = f"{item.text()}, overlaps another part" if troubled else item.text()
+                    item.setData(Qt.ItemDataRole.AccessibleTextRole, said)
         bottom = self.item(len(self._rows), 1)
         if bottom is not None:
             bottom.setForeground(QColor(theme.color("muted")))

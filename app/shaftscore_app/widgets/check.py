@@ -1,15 +1,31 @@
-"""A box for yes or no that goes through the same two helpers as fields and choices."""
+"""Boxes for yes or no: one that is easy to hit, and one that shows values as fields do."""
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QCheckBox
+from PySide6.QtCore import QPoint, QRect, Qt, Signal
+from PySide6.QtWidgets import QCheckBox, QStyle, QStyleOptionButton
 
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.field import DIFFERENT, Various
 
 
-class Check(QCheckBox):
+class TickBox(QCheckBox):
+    """A check box that is hit over its whole height, not on the mark and the letters alone."""
+
+    def hitButton(self, place: QPoint) -> bool:
+        """Return whether a click at a place of it ticks it."""
+        return self.hit_area().contains(place)
+
+    def hit_area(self) -> QRect:
+        """Return where a click ticks it: mark and text, over all of its height and 24 px wide at least."""
+        option = QStyleOptionButton()
+        self.initStyleOption(option)
+        inked = self.style().subElementRect(QStyle.SubElement.SE_CheckBoxClickRect, option, self)
+        least = min(self.minimumWidth(), self.width())
+        return QRect(inked.left(), 0, max(inked.width(), least), self.height())
+
+
+class Check(TickBox):
     """Yes, no, or both where several things differ.
 
     Signals: chosen(value) when the person chose.

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from PySide6.QtCore import QRect, Qt, Signal
-from PySide6.QtGui import QPaintEvent, QWheelEvent
-from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
+from PySide6.QtGui import QPaintEvent, QShowEvent, QWheelEvent
+from PySide6.QtWidgets import QComboBox, QLabel, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
 
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.field import DIFFERENT, VARIOUS, Various
@@ -95,6 +95,22 @@ class Choice(QComboBox, Generic[T]):
 
     def _fit(self) -> None:
         self.setFont(self._theme.font(12))
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Have a label beside it that names it for screen readers.
+
+        On Linux Qt reads the value of a combo box as its name, and its name only from a label of which it is
+        the buddy.
+        """
+        super().showEvent(event)
+        holder = self.parentWidget()
+        if holder is None:
+            return
+        beside = holder.findChildren(QLabel, options=Qt.FindChildOption.FindDirectChildrenOnly)
+        if all(label.buddy() is not self for label in beside):
+            label = QLabel(self.accessibleName(), holder)
+            label.setBuddy(self)
+            label.hide()
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Let the wheel scroll the form that the choice stands in, unless the person is choosing."""

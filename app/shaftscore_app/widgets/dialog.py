@@ -1,15 +1,20 @@
-"""What all dialogs share: a heading, text, and a row of buttons; opened without stopping the window."""
+"""What all dialogs share: a heading, text, and a row of buttons; opened without stopping the window.
+
+No dialog is larger than the screen: its body scrolls there, heading and buttons stay in sight.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from shaftscore_app.theme import Theme
 from shaftscore_app.theme.rescale import rescale
+from shaftscore_app.widgets.dialog_body import DialogBody, room_of
 from shaftscore_app.widgets.focus import next_by_place
 
 
@@ -36,20 +41,23 @@ class Dialog(QDialog):
         self.setWindowTitle(title)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         px = theme.px
-        column = QVBoxLayout(self)
-        column.setContentsMargins(px(24), px(16), px(24), px(16))
-        column.setSpacing(px(12))
-        if heading:
-            label = QLabel(heading)
-            label.setFont(theme.font(15, 600))
-            label.setWordWrap(True)
-            column.addWidget(label)
-        self.body = QVBoxLayout()
+        self._whole = QVBoxLayout(self)
+        self._whole.setContentsMargins(px(24), px(16), px(24), px(16))
+        self._whole.setSpacing(px(12))
+        self._heading = QLabel(heading)
+        self._heading.setFont(theme.font(15, 600))
+        self._heading.setWordWrap(True)
+        self._heading.setVisible(bool(heading))
+        self._whole.addWidget(self._heading)
+        inner = QWidget()
+        self.body = QVBoxLayout(inner)
+        self.body.setContentsMargins(0, 0, 0, 0)
         self.body.setSpacing(px(8))
-        column.addLayout(self.body, 1)
+        self._area = DialogBody(inner, self._beside_the_body)
+        self._whole.addWidget(self._area, 1)
         self._row = QHBoxLayout()
         self._row.setSpacing(px(8))
-        column.addLayout(self._row)
+        self._whole.addLayout(self._row)
         self._buttons: dict[str, QPushButton] = {}
         self.setMinimumWidth(px(420))
         self._u = theme.u
@@ -70,6 +78,8 @@ class Dialog(QDialog):
         by, self._u = self._theme.u / self._u, self._theme.u
         if by != 1.0:
             rescale(self, by)
+            if self.isVisible():
+                self.keep_on_screen()
 
     def set_buttons(self, buttons: Sequence[Button]) -> None:
         """Add the buttons, right-aligned, in order."""
@@ -84,13 +94,53 @@ class Dialog(QDialog):
         """Return a button by its text."""
         return self._buttons[text]
 
+    def needed_height(self) -> int:
+        """Return the height that all texts need at the width it has, as far as the screen has room, px."""
+        self._area.updateGeometry()
+        self._whole.activate()
+        needed = max(self._whole.totalHeightForWidth(self.width()), self._whole.minimumSize().height())
+        return min(needed, room_of(self).height())
+
+    def sizeHint(self) -> QSize:
+        """Return the size of what is in it now."""
+        self._area.updateGeometry()
+        return super().sizeHint()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Take no more than the screen has, and stay on it."""
+        super().showEvent(event)
+        self.keep_on_screen()
+
+    def keep_on_screen(self) -> None:
+        """Be no larger than the screen, and leave it nowhere."""
+        room, screen = room_of(self), self.screen().availableGeometry()
+        if self.minimumSize().boundedTo(room) != self.minimumSize():
+            self.setMinimumSize(self.minimumSize().boundedTo(room))
+        if self.size().boundedTo(room) != self.size():
+            self.resize(self.size().boundedTo(room))
+        place = self.frameGeometry()
+        left = max(screen.left(), min(place.left(), screen.right() + 1 - place.width()))
+        top = max(screen.top(), min(place.top(), screen.bottom() + 1 - place.height()))
+        if (left, top) != (place.left(), place.top()):
+            self.move(left, top)
+
     def focusNextPrevChild(self, forward: bool) -> bool:
         """Let Tab go in the order in which the dialog is read."""
         stop = next_by_place(self, self.focusWidget(), 1 if forward else -1)
         if stop is not None:
             reason = Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason
             stop.setFocus(reason)
+            if self._area.isAncestorOf(stop):
+                self._area.ensureWidgetVisible(stop)
         return stop is not None
+
+    def _beside_the_body(self, width: int) -> QSize:
+        """Return what heading, buttons and gaps take where the body is so wide, px."""
+        edges, gap = self._whole.contentsMargins(), self._whole.spacing()
+        high = edges.top() + edges.bottom() + gap + self._row.sizeHint().height()
+        if not self._heading.isHidden():
+            high += gap + self._heading.heightForWidth(width)
+        return QSize(edges.left() + edges.right(), high)
 
     def _made(self, button: Button) -> QPushButton:
         push = QPushButton(button.text)

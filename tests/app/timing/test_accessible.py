@@ -46,7 +46,11 @@ def test_lanes_are_rows_and_blocks_their_children(diagram: TimingDiagram) -> Non
     assert whole.role() == Role.Table
     assert whole.text(Name) == "Timing diagram"
     rows = [whole.child(index) for index in range(whole.childCount())]
-    assert [row.role() for row in rows] == [Role.Row, Role.Row]
+    assert [row.role() for row in rows] == [Role.Row, Role.Row, Role.EditableText, Role.CheckBox]
+    assert [row.text(Name) for row in rows[2:]] == [
+        "Find lanes by name, code or group",
+        "Only lanes with findings",
+    ]
     assert rows[1].text(Name).startswith("Lane ")
     assert "Mint. closed 0 millimetres, open 10 millimetres. 2 blocks." in rows[1].text(Name)
     open_ = rows[1].child(index_of(diagram.document.project, "mint", "open"))
@@ -82,7 +86,7 @@ def test_what_is_gone_is_not_valid(diagram: TimingDiagram) -> None:
     whole = QAccessible.queryAccessibleInterface(diagram)
     row, cell = whole.child(1), whole.child(1).child(1)
     document.perform(apply_edit(document.project, "delete_lane", lane_id="mint"))
-    assert whole.childCount() == 1
+    assert whole.childCount() == 1 + 2  # search and filter
     assert not row.isValid()
     assert not cell.isValid()
     assert cell.text(Name) == ""

@@ -21,6 +21,13 @@ EDGE = 1.25
 STRONG_EDGE = 2.0
 """Widths of edges, px of the design."""
 
+CASING, CASING_WIDTH = "strip", 1.0
+"""Token and width of the line between the accent and the fill of a level: the accent alone is no darker or
+lighter than some fills (1.03 to 1 in the dark theme); px of the design."""
+
+FOCUS_OUT = 4.0
+"""So far outside a block its focus ring is, px of the design."""
+
 
 def rect_of(box: BodyBox) -> QRectF:
     """Return a box as a rectangle of Qt."""
@@ -114,9 +121,11 @@ def paint_selected(painter: QPainter, look: DiagramStyle, rect: QRectF, *, stop:
     u = look.u
     accent = look.color("accent")
     if stop:
+        paint_bead(painter, rect, QColor(0, 0, 0, 0), look.color(CASING), (STRONG_EDGE + CASING_WIDTH) * u)
         paint_bead(painter, rect, QColor(0, 0, 0, 0), accent, STRONG_EDGE * u)
         grips = (rect.left() - 6.0 * u, rect.right())
     else:
+        paint_edge(painter, rect, look.color(CASING), (STRONG_EDGE + CASING_WIDTH) * u, u)
         paint_edge(painter, rect, accent, STRONG_EDGE * u, u)
         grips = (rect.left() - 3.0 * u, rect.right() - 3.0 * u)
     held = {Grip.WHOLE: grips, Grip.START: grips[:1], Grip.END: grips[1:]}[grip]
@@ -128,12 +137,25 @@ def paint_grip(painter: QPainter, look: DiagramStyle, rect: QRectF) -> None:
     """Paint one solid grip with its slot."""
     u = look.u
     painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(look.color(CASING))
+    out = CASING_WIDTH * u
+    painter.drawRoundedRect(rect.adjusted(-out, -out, out, out), 3.0 * u, 3.0 * u)
     painter.setBrush(look.color("accent"))
     painter.drawRoundedRect(rect, 2.0 * u, 2.0 * u)
     slot = min(8.0 * u, rect.height() - 6.0 * u)
     if slot > 0:
         painter.setBrush(look.color("on-accent", 0.6))
         painter.drawRect(QRectF(rect.center().x() - u, rect.center().y() - slot / 2, 2.0 * u, slot))
+
+
+def paint_focus(painter: QPainter, look: DiagramStyle, rect: QRectF) -> None:
+    """Paint the ring of the focus that came by keys around a selected block, apart from its own edge."""
+    out = FOCUS_OUT * look.u
+    ring = rect.adjusted(-out, -out, out, out)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    for token, width in ((CASING, STRONG_EDGE + 2.0 * CASING_WIDTH), ("accent", STRONG_EDGE)):
+        painter.setPen(look.pen(token, width))
+        painter.drawRoundedRect(ring, RADIUS * look.u + out, RADIUS * look.u + out)
 
 
 def paint_shadow(painter: QPainter, look: DiagramStyle, rect: QRectF, radius: float) -> None:

@@ -12,6 +12,7 @@ from PySide6.QtGui import QPainter, QPolygonF
 
 from shaftscore.base import wording
 from shaftscore.make.drawing.timing.strips import Detail
+from shaftscore_app.timing.layers.blocks import CASING, CASING_WIDTH
 from shaftscore_app.timing.layers.look import DiagramStyle, Font
 from shaftscore_app.timing.scene import DiagramScene
 
@@ -52,9 +53,10 @@ def paint_cursor_line(
     painter: QPainter, look: DiagramStyle, scene: DiagramScene, texts: Sequence[QRectF]
 ) -> None:
     """Paint the line through rulers and lanes."""
-    painter.setPen(look.pen("accent", WIDTH))
-    for x in cursor_places(scene):
-        broken_line(painter, x, 20.0 * look.u, scene.frame.strips_bottom, texts)
+    for token, width in ((CASING, WIDTH + 2.0 * CASING_WIDTH), ("accent", WIDTH)):
+        painter.setPen(look.pen(token, width))
+        for x in cursor_places(scene):
+            broken_line(painter, x, 20.0 * look.u, scene.frame.strips_bottom, texts)
 
 
 def paint_flag(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> None:

@@ -62,7 +62,7 @@ def paint_corner(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> 
     number = len(scene.project.lanes)
     count = wording.counted(number, "lane")
     if scene.hidden:
-        count = f"{number - scene.hidden} of {count}"
+        count = f"{number - scene.hidden} of {count if frame.is_wide else number}"
     look.text(
         painter,
         13.0 * u,

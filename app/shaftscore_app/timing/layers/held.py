@@ -20,6 +20,7 @@ from shaftscore_app.timing.layers.blocks import (
     paint_bead,
     paint_block,
     paint_edge,
+    paint_focus,
     paint_hover,
     paint_selected,
     paint_shadow,
@@ -125,6 +126,8 @@ def paint_marked(painter: QPainter, look: DiagramStyle, scene: DiagramScene) -> 
                 continue
             for piece in pieces_of(scene.frame.axis, shape, BEAD * look.u):
                 rect = shape_rect(strip, piece, shape, look.u)
+                if scene.focus_by_keys and ref == scene.selection.blocks[-1]:
+                    paint_focus(painter, look, rect)
                 paint_selected(painter, look, rect, stop=shape.is_stop, grip=scene.grip)
 
 

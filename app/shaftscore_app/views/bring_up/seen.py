@@ -89,14 +89,17 @@ class SeenModel(QAbstractTableModel):
         return self._lane_head(session.order[section], role) if section < len(session.order) else None
 
     def _lane_head(self, lane_id: str, role: int) -> object:
-        """Return the code of a lane, its name as tooltip, and its colour where it differed anywhere."""
+        """Return a lane’s code, its name as tooltip, and a sign and its colour where it differed anywhere."""
         session = self._session
         if role == Role.DisplayRole:
             return code_of(session.project, lane_id)
         if role == Role.ToolTipRole:
             return session.project.lane(lane_id).label
-        wrong = role == Role.ForegroundRole and lane_id in session.wrong_lanes
-        return self._theme.color("error") if wrong else None
+        if lane_id not in session.wrong_lanes:
+            return None
+        if role == Role.DecorationRole:
+            return self._theme.icon("severity-error", 12, "error")
+        return self._theme.color("error") if role == Role.ForegroundRole else None
 
     # Inside
 

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QPoint, QRect
-from PySide6.QtGui import QAccessible, QAccessibleInterface, QWindow
+from PySide6.QtCore import QRect
+from PySide6.QtGui import QAccessible, QAccessibleInterface
 
 from shaftscore.judge.flow.drawn import ElementKey
 from shaftscore_app.views.flow_network.paths import bank_stop, box_of, is_bank
 from shaftscore_app.views.flow_network.session import said_bank
-from shaftscore_app.widgets.readable import ReadableWidgets
+from shaftscore_app.widgets.readable import ReadablePart, ReadableWhole, ReadableWidgets
 
 if TYPE_CHECKING:
     from shaftscore_app.views.flow_network.canvas import NetworkCanvas
@@ -23,48 +23,21 @@ if TYPE_CHECKING:
 Text, Role = QAccessible.Text, QAccessible.Role
 
 
-class NetworkPart(QAccessibleInterface):
+class NetworkPart(ReadablePart):
     """An element of the network, or the heading of a bank."""
 
     def __init__(self, canvas: NetworkCanvas, stop: ElementKey) -> None:
         """Stand for a stop of the keys."""
-        super().__init__()
+        super().__init__(canvas)
         self.canvas, self.stop = canvas, stop
 
     def isValid(self) -> bool:
         """Whether it is drawn."""
         return box_of(self.canvas.places, self.stop) is not None
 
-    def object(self) -> QObject | None:  # type: ignore[override]
-        """Return nothing: only the canvas has an object."""
-        return None
-
-    def window(self) -> QWindow | None:  # type: ignore[override]
-        """Return the window in which it is."""
-        return self.canvas.window().windowHandle()
-
     def parent(self) -> QAccessibleInterface:
         """Return the network."""
         return network_part_of(self.canvas)
-
-    def childCount(self) -> int:
-        """Return 0: it has no parts."""
-        return 0
-
-    def child(self, index: int) -> QAccessibleInterface | None:  # type: ignore[override]  # noqa: ARG002
-        """Return nothing: it has no parts."""
-        return None
-
-    def childAt(self, x: int, y: int) -> QAccessibleInterface | None:  # type: ignore[override]  # noqa: ARG002
-        """Return nothing: it has no parts."""
-        return None
-
-    def indexOfChild(self, child: QAccessibleInterface) -> int:  # noqa: ARG002
-        """Return -1: it has no parts."""
-        return -1
-
-    def setText(self, kind: QAccessible.Text, text: str) -> None:
-        """Nothing here is typed."""
 
     def role(self) -> QAccessible.Role:
         """Return the role: a heading of a bank is a button, an element an item."""
@@ -80,12 +53,11 @@ class NetworkPart(QAccessibleInterface):
 
     def rect(self) -> QRect:
         """Return its place on the screen."""
-        box, view = box_of(self.canvas.places, self.stop), self.canvas.viewport()
+        box = box_of(self.canvas.places, self.stop)
         if box is None:
             return QRect()
         place = QRect(round(box.left), round(box.top), round(box.width), round(box.height))
-        corner = view.mapToGlobal(QPoint(0, 0))
-        return QRect(corner, view.size()).intersected(place.translated(corner - self.canvas.origin))
+        return self.on_screen(place.translated(-self.canvas.origin))
 
     def state(self) -> QAccessible.State:
         """Return whether it can be and is selected, and whether it is seen."""
@@ -100,12 +72,12 @@ class NetworkPart(QAccessibleInterface):
         return state
 
 
-class NetworkCanvasPart(QAccessibleInterface):
+class NetworkCanvasPart(ReadableWhole):
     """The whole network."""
 
     def __init__(self, canvas: NetworkCanvas) -> None:
         """Stand for a canvas."""
-        super().__init__()
+        super().__init__(canvas)
         self.canvas = canvas
         self._known: dict[ElementKey, NetworkPart] = {}
 
@@ -121,40 +93,6 @@ class NetworkCanvasPart(QAccessibleInterface):
         stops += [key for _, keys in sorted(places.by_column.items()) for key in keys]
         return [self.part(stop) for stop in stops]
 
-    def isValid(self) -> bool:
-        """Whether the canvas is there."""
-        return True
-
-    def object(self) -> QObject:
-        """Return the canvas."""
-        return self.canvas
-
-    def window(self) -> QWindow | None:  # type: ignore[override]
-        """Return the window in which it is."""
-        return self.canvas.window().windowHandle()
-
-    def parent(self) -> QAccessibleInterface | None:  # type: ignore[override]
-        """Return what holds the canvas; None for a window of its own."""
-        holder = self.canvas.parentWidget()
-        return None if holder is None else QAccessible.queryAccessibleInterface(holder)
-
-    def childCount(self) -> int:
-        """Count the parts."""
-        return len(self.parts)
-
-    def child(self, index: int) -> QAccessibleInterface | None:  # type: ignore[override]
-        """Return a part; None if there is none."""
-        parts = self.parts
-        return parts[index] if 0 <= index < len(parts) else None
-
-    def indexOfChild(self, child: QAccessibleInterface) -> int:
-        """Return the place of a part; -1 if it is none."""
-        return next((index for index, part in enumerate(self.parts) if part is child), -1)
-
-    def childAt(self, x: int, y: int) -> QAccessibleInterface | None:  # type: ignore[override]
-        """Return the part at a place of the screen."""
-        return next((part for part in self.parts if part.rect().contains(x, y)), None)
-
     def focusChild(self) -> QAccessibleInterface | None:  # type: ignore[override]
         """Return the part at which the keys are."""
         current = self.canvas.session.current
@@ -163,27 +101,6 @@ class NetworkCanvasPart(QAccessibleInterface):
     def role(self) -> QAccessible.Role:
         """Return the role of a list."""
         return Role.List
-
-    def setText(self, kind: QAccessible.Text, text: str) -> None:
-        """Nothing here is typed."""
-
-    def text(self, kind: QAccessible.Text) -> str:
-        """Return name and description of the canvas."""
-        if kind == Text.Name:
-            return self.canvas.accessibleName()
-        return self.canvas.accessibleDescription() if kind == Text.Description else ""
-
-    def rect(self) -> QRect:
-        """Return its place on the screen."""
-        view = self.canvas.viewport()
-        return QRect(view.mapToGlobal(QPoint(0, 0)), view.size())
-
-    def state(self) -> QAccessible.State:
-        """Return that it takes the focus, and whether it has it."""
-        state = QAccessible.State()
-        state.focusable = True
-        state.focused = self.canvas.hasFocus()
-        return state
 
 
 _READABLE: ReadableWidgets[NetworkCanvas, NetworkCanvasPart] = ReadableWidgets(NetworkCanvasPart)
