@@ -21,7 +21,7 @@ Not judged: slides, couplers and guide links, screws of hubs, wheels between sta
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import isfinite, pi, radians, sqrt, tan
 
@@ -73,7 +73,7 @@ class LaneStrengths:
     unknown: tuple[str, ...]
 
 
-def lane_strengths(solution: Solution, solved: LaneSolution, seats: dict[str, LeverSeat]) -> LaneStrengths:
+def lane_strengths(solution: Solution, solved: LaneSolution, seats: Mapping[str, LeverSeat]) -> LaneStrengths:
     """Return the strengths of a lane's follower and of what turns its disc; seats: of all levers."""
     found, unknown = list[PartStrength](), list[str]()
     project, lane = solution.project, solved.lane
@@ -178,7 +178,7 @@ def _teeth(project: Project, stack: Stack) -> Iterator[PartStrength]:
             yield PartStrength(name, torque_nm=master * stack.efficiency / stack.turns)
 
 
-def _laid_out(solution: Solution, solved: LaneSolution, seats: dict[str, LeverSeat]) -> FollowerLayout | None:
+def _laid_out(solution: Solution, solved: LaneSolution, seats: Mapping[str, LeverSeat]) -> FollowerLayout | None:
     try:
         return machine_follower(solution, solved, seats)
     except FollowerLayoutError:  # a bad part, which says why
