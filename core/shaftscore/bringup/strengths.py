@@ -178,7 +178,9 @@ def _teeth(project: Project, stack: Stack) -> Iterator[PartStrength]:
             yield PartStrength(name, torque_nm=master * stack.efficiency / stack.turns)
 
 
-def _laid_out(solution: Solution, solved: LaneSolution, seats: Mapping[str, LeverSeat]) -> FollowerLayout | None:
+def _laid_out(
+    solution: Solution, solved: LaneSolution, seats: Mapping[str, LeverSeat]
+) -> FollowerLayout | None:
     try:
         return machine_follower(solution, solved, seats)
     except FollowerLayoutError:  # a bad part, which says why
