@@ -36,7 +36,7 @@ Preparation = Callable[[Document, QWidget], None]
 
 @dataclass(frozen=True)
 class StagePicture:
-    """A picture: of which view (empty: the timing diagram), of which sample, its size, what is done before."""
+    """A picture: of which view (empty: the timing diagram) and sample, its size, what is done before."""
 
     name: str
     view: str
