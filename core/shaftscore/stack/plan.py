@@ -50,6 +50,11 @@ class StackPlan:
                 return layer
         raise KeyError(lane_id)
 
+    def heights_of(self, lane_id: str) -> tuple[float, ...]:
+        """Return the heights of a lane's disc and of the whole, mm; nothing where the stack has none."""
+        own = (layer for layer in self.layers if layer.lane_id == lane_id)
+        return tuple(height for one in own for height in (one.bottom_mm, one.top_mm, self.height_mm))
+
 
 def turn_sign(project: Project, stack: Stack) -> int:
     """Return +1 for a stack that turns counterclockwise seen from the top, else -1."""
