@@ -28,7 +28,7 @@ REST = -1
 """The number of the curve of a segment that rests."""
 
 
-class Curves(tuple[Curve, ...]):
+class TableCurves(tuple[Curve, ...]):
     """The distinct curves of a table, and their figures in arrays; the last entry of each is a rest's."""
 
     @cached_property
@@ -64,7 +64,7 @@ class SegmentTable:
     base_mm: Floats
     rise_mm: Floats
     curve: Ints
-    curves: Curves
+    curves: TableCurves
 
     @classmethod
     def of(cls, segments: Iterable[Segment]) -> SegmentTable:
@@ -83,7 +83,7 @@ class SegmentTable:
                 curves.append(curve)
             numbers.append(number)
         columns = read_only(np.array(rows).reshape(-1, 4).T.copy())
-        return cls(*columns, np.array(numbers, dtype=np.int64), Curves(curves))
+        return cls(*columns, np.array(numbers, dtype=np.int64), TableCurves(curves))
 
     def part(self, first: int, stop: int) -> SegmentTable:
         """Return the table of some segments, those from `first` to before `stop`."""
