@@ -205,7 +205,7 @@ class Curve:
     def steps_at_joints(self) -> Floats:
         """The largest step of y and of each derivative at a joint, without sign: (4,), 0 without joints."""
         left, right = self.sides
-        return np.max(np.abs(right - left), axis=1, initial=0.0)
+        return np.asarray(np.max(np.abs(right - left), axis=1, initial=0.0))
 
     def nodes(self, count: int = 65) -> tuple[Floats, Floats]:
         """Places that stand for the curve: `count` even ones, joints on both sides.

@@ -28,7 +28,7 @@ REST = -1
 """The number of the curve of a segment that rests."""
 
 
-class Curves(tuple[Curve, ...]):
+class TableCurves(tuple[Curve, ...]):
     """The distinct curves of a table, and their figures in arrays; the last entry of each is a rest's."""
 
     @cached_property
@@ -64,7 +64,7 @@ class SegmentTable:
     base_mm: Floats
     rise_mm: Floats
     curve: Ints
-    curves: Curves
+    curves: TableCurves
 
     @classmethod
     def of(cls, segments: Iterable[Segment]) -> SegmentTable:
@@ -82,14 +82,20 @@ class SegmentTable:
             if number == len(curves):
                 curves.append(curve)
             numbers.append(number)
-        columns = read_only(np.array(rows).reshape(-1, 4).T.copy())
-        return cls(*columns, np.array(numbers, dtype=np.int64), Curves(curves))
+        start, length, base, rise = read_only(np.array(rows).reshape(-1, 4).T.copy())
+        return cls(start, length, base, rise, np.array(numbers, dtype=np.int64), TableCurves(curves))
 
     def part(self, first: int, stop: int) -> SegmentTable:
         """Return the table of some segments, those from `first` to before `stop`."""
         some = slice(first, stop)
-        columns = (self.starts_deg, self.lengths_deg, self.base_mm, self.rise_mm, self.curve)
-        return SegmentTable(*(column[some] for column in columns), self.curves)
+        return SegmentTable(
+            starts_deg=self.starts_deg[some],
+            lengths_deg=self.lengths_deg[some],
+            base_mm=self.base_mm[some],
+            rise_mm=self.rise_mm[some],
+            curve=self.curve[some],
+            curves=self.curves,
+        )
 
     def at(self, segment: Ints, theta_deg: Floats, side: Side) -> Floats:
         """Evaluate segments (n,) at own angles (n,) within them, 0 to 360: output and derivatives (4, n)."""
@@ -138,7 +144,9 @@ class SegmentTable:
         """Bring a derivative of the curves, (c + 1,), to that of the output by radian: (q,), 0 in rests."""
         moving = self.curve >= 0
         beta = np.radians(self.lengths_deg) ** order
-        return np.divide(values[self.curve] * self.rise_mm, beta, out=np.zeros(len(moving)), where=moving)
+        found = np.zeros(len(moving))
+        np.divide(values[self.curve] * self.rise_mm, beta, out=found, where=moving)
+        return found
 
     def by_curve(self, number: Ints) -> Iterator[tuple[Curve, Ints]]:
         """Yield each curve that occurs among numbers (n,), and where it does: (k,) places, rising."""

@@ -69,7 +69,7 @@ class MotionGroup:
         before[begins[:-1]] = solid[begins[1:] - 1]  # each turn closes
         steps = np.abs(table.ends(1, 0)[solid] - table.ends(1, 1)[before])
         corner = (steps > scale[solid]) | (table.inner_steps(1)[solid] > scale[solid])
-        return np.bincount(owner[corner], minlength=len(self.motions)) == 0
+        return np.asarray(np.bincount(owner[corner], minlength=len(self.motions)) == 0)
 
     def stretches(self, bands: Sequence[Band]) -> list[list[tuple[MotionStretch, ...]]]:
         """Find where each motion lies within its own bands: what `LaneMotion.stretches` returns of each."""

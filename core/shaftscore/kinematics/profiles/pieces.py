@@ -142,19 +142,26 @@ class PieceTable:
     def of(cls, pieces: Iterable[SmoothPiece]) -> PieceTable:
         """Lay pieces out as arrays."""
         segment, start, length, rise, moving, judged = zip(*pieces, strict=True)
-        kinds = (
-            np.array(segment, np.intp),
-            np.array(rise, float),
-            np.array(moving, bool),
-            np.array(judged, bool),
+        return cls(
+            segment=np.array(segment, np.intp),
+            start_deg=np.array(start, float),
+            length_deg=np.array(length, float),
+            rise=np.array(rise, float),
+            moving=np.array(moving, bool),
+            judged=np.array(judged, bool),
         )
-        return cls(kinds[0], np.array(start), np.array(length), *kinds[1:])
 
     def part(self, first: int, stop: int, first_segment: int) -> PieceTable:
         """Return the pieces from `first` to before `stop`, with segments counted from first_segment."""
         some = slice(first, stop)
-        columns = (self.start_deg, self.length_deg, self.rise, self.moving, self.judged)
-        return PieceTable(self.segment[some] - first_segment, *(column[some] for column in columns))
+        return PieceTable(
+            segment=self.segment[some] - first_segment,
+            start_deg=self.start_deg[some],
+            length_deg=self.length_deg[some],
+            rise=self.rise[some],
+            moving=self.moving[some],
+            judged=self.judged[some],
+        )
 
 
 @dataclass(frozen=True, eq=False)
