@@ -1,4 +1,4 @@
-"""What is worked out from an object that never changes, once: it is kept with the object, and goes with it."""
+"""What is worked out from an object that never changes, once: it is kept with it, and goes with it."""
 
 from __future__ import annotations
 

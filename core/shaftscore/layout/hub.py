@@ -137,11 +137,8 @@ class HubPlan:
 
 
 def hub_plan(project: Project, stack: Stack) -> HubPlan:
-    """Return the plan of a stack's hub; raises ValueError where it cannot be made, and says why.
-
-    stack: one of the project's own.
-    """
-    return once(project, ("hub plan", stack.id), lambda: _hub_plan(project, stack))
+    """Return the plan of a stack's hub; raises ValueError where it cannot be made, and says why."""
+    return once(project, ("hub plan", stack), lambda: _hub_plan(project, stack))
 
 
 def _hub_plan(project: Project, stack: Stack) -> HubPlan:

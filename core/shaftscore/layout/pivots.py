@@ -79,7 +79,7 @@ def _lever_seats(solution: Solution) -> dict[str, LeverSeat]:
 
 def stack_seats(solution: Solution, stack: Stack) -> Mapping[str, LeverSeat]:
     """Return where the levers of a stack that are made are on their rods, by lane."""
-    return once(solution, ("lever seats", stack.id), lambda: MappingProxyType(_stack_seats(solution, stack)))
+    return once(solution, ("lever seats", stack), lambda: MappingProxyType(_stack_seats(solution, stack)))
 
 
 def _stack_seats(solution: Solution, stack: Stack) -> dict[str, LeverSeat]:

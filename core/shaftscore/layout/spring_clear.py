@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import lru_cache
 
+from shaftscore.base.once import once
 from shaftscore.built.heights import HeightBand
 from shaftscore.layout.bracket_feet import LEDGE_MM, guide_inset_mm, post_screws
 from shaftscore.layout.followers import FollowerLayout
@@ -14,6 +15,9 @@ from shaftscore.layout.spring_room import slant_rad, turning_in
 from shaftscore.layout.sweeps import SweptBands, follower_sweep, parts_sweep
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore.stack.followers import FollowerBands, post_radius_mm
+
+PLACES = 9
+"""Places, mm, that agree to so many decimals are one."""
 
 IN_PLAN = FollowerBands(HeightBand(0.0, 0.0), (), None, 0.0)
 """Heights of a follower that is looked at in plan alone."""
@@ -27,17 +31,27 @@ def with_spring_room(solution: Solution, layout: FollowerLayout) -> FollowerLayo
     ends = layout.spring_ends
     if layout.spring_rod is None or ends is None or solution.project.frame is None:
         return layout
+    hook, end = ends[0] - layout.axis, ends[1] - layout.axis
+    key = (
+        "slant",
+        layout.lane.id,
+        layout.side,
+        *(round(x, PLACES) for x in (hook.real, hook.imag, end.real, end.imag)),
+    )
+    return replace(layout, spring_slant_rad=once(solution, key, lambda: _slant(solution, layout, hook, end)))
+
+
+def _slant(solution: Solution, layout: FollowerLayout, hook: complex, end: complex) -> float | None:
+    """Return the slant of a spring from its hook to its end, both from the axis of its stack, mm."""
     stack = solution.project.stack_of(layout.lane)
     rounds, needed = turning_in(solution, stack), SPRING_ROD_MM / 2 + stack.body_clearance_mm
     others = _followers(tuple(lanes_on(solution, stack)))
 
-    def is_clear(at: complex) -> bool:
-        own = at - layout.axis
+    def is_clear(own: complex) -> bool:
         free = all(abs(own - middle) >= radius + needed for middle, radius in rounds)
         return free and others.from_point(own) >= needed
 
-    slant = slant_rad(ends[1] - ends[0], layout.side, is_clear, ends[0])
-    return replace(layout, spring_slant_rad=slant)
+    return slant_rad(end - hook, layout.side, is_clear, hook)
 
 
 @lru_cache(maxsize=64)

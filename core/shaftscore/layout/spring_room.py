@@ -28,7 +28,7 @@ RoundRoom = tuple[complex, float]
 
 def turning_in(solution: Solution, stack: Stack) -> tuple[RoundRoom, ...]:
     """Return what turns in a stack or in mesh with it, at any height, as circles."""
-    return once(solution, ("turning in", stack.id), lambda: _turning_in(solution, stack))
+    return once(solution, ("turning in", stack), lambda: _turning_in(solution, stack))
 
 
 def _turning_in(solution: Solution, stack: Stack) -> tuple[RoundRoom, ...]:

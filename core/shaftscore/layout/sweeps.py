@@ -17,6 +17,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from shaftscore.base.once import once
 from shaftscore.built.arrays import Flags
 from shaftscore.kinematics.followers import Points, Reals, SwingingRollerModel, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
@@ -152,6 +153,10 @@ def swept(solution: Solution, stack: Stack, bar_mm: float = FAR_MM) -> SweptBand
 
     bar_mm: how far bars that move straight are looked at, from their rollers.
     """
+    return once(solution, ("swept", stack, bar_mm), lambda: _swept(solution, stack, bar_mm))
+
+
+def _swept(solution: Solution, stack: Stack, bar_mm: float) -> SweptBands:
     discs = SweptBands.of([(0j, 0j, disc_reach_mm(solution, stack))])
     followers = (_follower(solution, lane, bar_mm) for lane in lanes_on(solution, stack))
     return SweptBands.joined([discs, *followers])

@@ -17,8 +17,7 @@ from functools import partial
 from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress, Share, Silent
 from shaftscore.base.wording import degrees, did_you_mean
-from shaftscore.judge.checks.parts import disc_radius_mm
-from shaftscore.judge.findings import Finding, Severity, words
+from shaftscore.judge.findings import Finding, words
 from shaftscore.judge.spread.slacks import RuleSlack
 from shaftscore.judge.spread.words import chance_text
 from shaftscore.model import Project
@@ -29,9 +28,10 @@ from shaftscore.placing.lanes import ArrangeError
 from shaftscore.placing.levels import Level, levels_of
 from shaftscore.placing.local import Aim
 from shaftscore.placing.model import Arranging, arranging
+from shaftscore.placing.objections import Objections
 from shaftscore.placing.placed import ArrangeWishes, PlacedValues, first_answer
 from shaftscore.placing.shortest import Shortest
-from shaftscore.placing.standing import LIKELIER, Standing
+from shaftscore.placing.standing import LIKELIER, Standing, is_larger
 from shaftscore.placing.why import Refusal, why_not
 
 AIMS: tuple[Aim, ...] = ("margin", "torque", "least-change")
@@ -50,9 +50,6 @@ def aim_named(name: str) -> Aim:
 ROUNDS = 3
 """Most searches for an arrangement that the real solver confirms."""
 
-LONGER = 1.1
-"""A move whose disc or forces the real solver objects to is made longer by this factor."""
-
 MORE = 0.25
 """By so much normalised slack is required where the real solver objects to the timing."""
 
@@ -65,28 +62,8 @@ PLENTY = 2.0
 AGAIN = 2
 """How often margins are weighed again with the errors of what was found."""
 
-LARGER_MM = 0.05
-"""A disc is larger than before if it is by this."""
-
 LOWER = 0.01
 """A peak torque is lower if it is by this share."""
-
-TIMING = frozenset(
-    (
-        "no-time",
-        "pass-through",
-        "overlap",
-        "interlock",
-        "starvation",
-        "collision",
-        "double-release",
-        "missed-release",
-        "misrouted",
-        "wrong-order",
-        "drop-late",
-    )
-)
-"""Rules about the timing: where the model holds and these are found, more margin is required."""
 
 
 def arrange(
@@ -127,24 +104,23 @@ class _Course:
         self._searched: Standing | None = None
         self._moved: tuple[Moved, ...] = ()
         self._asked = 0.0
-        self._objections: list[Finding] = []
-        self._too_large: set[str] = set()
+        self._objections = Objections()
 
     def run(self, progress: Progress) -> Refusal | None:
         """Search; the reasons where there is no arrangement at all. Raises Cancelled if progress does."""
         model = self._model(lengths_stay=True)
         self._shift_first(model, Share(progress, 0.0, 0.01))
+        placed, levels = PlacedValues(model, self.drawn.report.solution, self._wishes, 0.0), levels_of(model)
         for number in range(ROUNDS):
             share = Share(progress, max(0.01, number / ROUNDS), (number + 1) / ROUNDS)
-            self._objections, self._too_large = [], set[str]()
-            refusal = self._round(self._model(lengths_stay=True) if number else model, share)
+            self._objections = Objections()
+            refusal = self._round(placed, levels[-1:] if number else levels, share)
             if refusal is not None:
                 return refusal if self.best is self.drawn and self.drawn.errors else None
-            if not self._objections and not self._too_large:
-                return None
-            self._learn()
-        if self.best is self.drawn and self.drawn.errors and self._objections:
-            raise ArrangeError(_unconfirmed(self._objections, self.drawn.project))
+            if not self._learn():
+                break  # it would only search the same again
+        if self.best is self.drawn and self.drawn.errors and self._objections.findings:
+            raise ArrangeError(_unconfirmed(self._objections.findings, self.drawn.project))
         return None
 
     def arrangement(self, *, cancelled: bool = False) -> Arrangement:
@@ -171,16 +147,14 @@ class _Course:
             if self.best is not self.drawn:
                 return
 
-    def _round(self, model: Arranging, progress: Progress) -> Refusal | None:
-        """Go through the levels once; model: at which lanes turn as a whole."""
-        placed = PlacedValues(model, self.drawn.report.solution, self._wishes, self._asked)
-        levels = levels_of(model)
+    def _round(self, placed: PlacedValues, levels: Sequence[Level], progress: Progress) -> Refusal | None:
+        """Go through levels once; placed: values that are made better where lanes turn as a whole."""
         for number, level in enumerate(levels):
             share = Share(progress, number / len(levels), (number + 1) / len(levels))
             if self._is_idle(level):
                 continue
             if level == "blocks":
-                placed.weigh(self._model())
+                placed = placed.with_blocks(self._model(), self._asked)
             if level == "blocks" and placed.values is None:
                 refusal = self._first(placed, share)
                 if isinstance(refusal, Refusal):
@@ -194,7 +168,7 @@ class _Course:
         if self._wishes.prefer == "least-change":
             return level != "blocks"
         found = self._searched
-        plenty = found is not None and not found.errors and found.margin >= PLENTY
+        plenty = found is not None and not found.errors and not is_larger(PLENTY, found.margin)
         return self._wishes.prefer == "margin" and plenty
 
     def _model(
@@ -242,20 +216,18 @@ class _Course:
             placed.keep_unless_larger(level, before)
         if placed.values is not None and placed.values != before:
             if begun is not None:
-                self._objections, self._too_large = begun  # those since were to what is no longer looked at
-            standing = self._offer(placed.model, placed.values, level, Share(progress, 0.7, 0.75))
-            if level == "blocks":
+                self._objections = begun  # those since were to what is no longer looked at
+            standing, against = self._offer(placed.model, placed.values, level, Share(progress, 0.7, 0.75))
+            if level == "blocks" and not against.are_of_shape:
                 self._again(placed, standing, Share(progress, 0.75, 0.9))
         for values in placed.further(level, Share(progress, 0.9, 1.0), self.so_far):
             self._offer(placed.model, values, level, Share(progress, 1.0, 1.0))
 
-    def _begin(
-        self, placed: PlacedValues, level: Level, progress: Progress
-    ) -> tuple[list[Finding], set[str]] | None:
+    def _begin(self, placed: PlacedValues, level: Level, progress: Progress) -> Objections | None:
         """Judge a first answer, while there is none; return what was objected to before, None without one."""
         if self.best is not self.drawn or level == "blocks" or self._wishes.prefer != "margin":
             return None
-        before, drawn = ([*self._objections], {*self._too_large}), placed.values
+        before, drawn = self._objections, placed.values
         placed.begin(level, Share(progress, 0.0, 0.9), self.so_far)
         if placed.values is None or placed.values == drawn:
             return None
@@ -266,49 +238,38 @@ class _Course:
         """Raise the margins again with the errors of what was found, which change with the moves' lengths."""
         for number in range(AGAIN):
             progress.report(number / AGAIN, f"Weighing margins again; {self.so_far}")
-            before = placed.values
             placed.weigh(self._model(wide=placed.wide, errors=standing.slacks))
+            before = placed.values
             placed.improve("blocks", Silent(), self.so_far, search=False)
             if placed.values is None or placed.values == before:
                 return
             share = Share(progress, (number + 0.5) / AGAIN, (number + 1) / AGAIN)
-            standing = self._offer(placed.model, placed.values, "blocks", share)
+            standing, _ = self._offer(placed.model, placed.values, "blocks", share)
 
-    def _offer(self, model: Arranging, values: Sequence[int], level: Level, progress: Progress) -> Standing:
+    def _offer(
+        self, model: Arranging, values: Sequence[int], level: Level, progress: Progress
+    ) -> tuple[Standing, Objections]:
         """Judge an answer of the levels; see `_judge`."""
         found = self._judge(model.arranged(values), moved_blocks(model, values), level, progress)
-        if self.best is found:
-            self._searched = found
+        if self.best is found[0]:
+            self._searched = self.best
         return found
 
     def _judge(
         self, project: Project, moved: tuple[Moved, ...], level: Level, progress: Progress
-    ) -> Standing:
+    ) -> tuple[Standing, Objections]:
         """Take an answer where it is better than the best; keep what the real solver has against it."""
 
         def between() -> None:
             progress.report(0.5, f"Checking what was found; {self.so_far}")
 
         standing = Standing.of(project, self.drawn, between)
-        objections, larger = self._against(standing), self._larger(standing)
-        if not objections and not larger and self._is_better(standing, between):
+        against = Objections.against(standing, self.drawn, discs_may_grow=self._wishes.may.discs)
+        if not against and self._is_better(standing, between):
             self.best, self._by, self._moved = standing, level, moved
             self._weigh(between)  # their chances are shown, also where the person stops the search
-        self._objections += objections
-        self._too_large |= larger
-        return standing
-
-    def _larger(self, standing: Standing) -> set[str]:
-        """Return the lanes whose discs became larger than the largest now, where that is not allowed."""
-        most = self.drawn.largest_disc_mm
-        if self._wishes.may.discs or most is None:
-            return set()
-        profiles = {key: lane.profile for key, lane in standing.report.solution.lanes.items()}
-        return {
-            key
-            for key, profile in profiles.items()
-            if profile is not None and disc_radius_mm(profile) > most + LARGER_MM
-        }
+        self._objections += against
+        return standing, against
 
     def _weigh(self, between: Callable[[], object]) -> None:
         """Compute the chances of the machine as drawn and of the best."""
@@ -333,27 +294,11 @@ class _Course:
         floor = min(best.margin, 1.0) if self._wishes.prefer == "torque" else best.margin * (1 - LOWER)
         return standing.margin >= floor - LOWER and standing.chance_movable > best.chance_movable - LIKELIER
 
-    def _against(self, standing: Standing) -> list[Finding]:
-        """Return what the real solver has against an answer: errors, and what was not there before."""
-        known = {(finding.rule, finding.lanes) for finding in self.drawn.report.findings}
-        fresh = [one for one in standing.errors if one.rule in TIMING]
-        fresh += [
-            finding
-            for finding in standing.report.findings
-            if finding.severity is not Severity.NOTE
-            and finding not in fresh
-            and (finding.rule, finding.lanes) not in known
-        ]
-        return fresh
-
-    def _learn(self) -> None:
-        """Take from objections what the next search must keep: longer moves, and more margin."""
-        of_shape = [one for one in self._objections if one.rule not in TIMING and one.lanes]
-        if len(of_shape) < len(self._objections):
-            self._asked += MORE
-        for lane_id in self._too_large.union(*(one.lanes for one in of_shape)):
-            for index in range(len(self.drawn.project.lane(lane_id).blocks)):
-                self._shortest.longer(lane_id, index, LONGER)
+    def _learn(self) -> bool:
+        """Take from objections what the next search must keep; return whether that is anything new."""
+        asks_more = self._wishes.prefer == "least-change" and self._objections.ask_margin
+        self._asked += MORE if asks_more else 0.0
+        return self._objections.teach(self._shortest) or asks_more
 
     @property
     def so_far(self) -> str:

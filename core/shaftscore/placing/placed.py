@@ -101,14 +101,25 @@ class PlacedValues:
         drawn = completed(model.problem, [variable.hint for variable in model.problem.variables])
         self.values = tuple(drawn) if holds(model.problem, drawn) else None
 
-    def weigh(self, model: Arranging) -> None:
-        """Take over the same problem with other errors, or with the shortest moves; its variables are alike.
+    def with_blocks(self, model: Arranging, asked: float) -> PlacedValues:
+        """Return values of a model in which blocks move alone, whose variables are alike; asked: as there.
 
-        Values that do not hold there are dropped.
+        For the largest margin they begin where whole lanes were turned to, if that holds; else as drawn.
         """
+        made = PlacedValues(model, self._solution, self._wishes, asked, wide=self.wide)
+        if self._wishes.prefer == "margin" and self.values is not None:
+            made.values = made._held(self.values) or made.values
+        return made
+
+    def weigh(self, model: Arranging) -> None:
+        """Take over the same problem with other errors; values that do not hold there are dropped."""
         self.model = model
-        if self.values is not None and not holds(model.problem, self.values):
-            self.values = None
+        self.values = None if self.values is None else self._held(self.values)
+
+    def _held(self, values: tuple[int, ...]) -> tuple[int, ...] | None:
+        """Return values with the figures that they lose when they are raised; None unless they hold."""
+        full = self._full("blocks", values)
+        return full if holds(self.model.problem, full) else None
 
     def search(self, level: Level) -> Search:
         """Return the search at a level."""

@@ -8,6 +8,7 @@ larger than the largest one now, an automatic base radius ends where the lane's 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import ceil
 
 import numpy as np
@@ -68,14 +69,28 @@ class Shortest:
         """Return the least length that was found for the move to a block, own degrees."""
         return self._asked[lane_id, block]
 
-    def longer(self, lane_id: str, block: int, factor: float) -> None:
-        """Ask for a longer move than before, by a factor."""
+    def blocks_of(self, lane_id: str) -> range:
+        """Return the numbers of a lane's blocks."""
+        return range(len(self._project.lane(lane_id).blocks))
+
+    def longer(self, lane_id: str, block: int, factor: float) -> bool:
+        """Ask for a longer move to a block than before, by a factor; return False where there is no move."""
+        return self._raise(lane_id, block, lambda asked, _drawn: asked * factor)
+
+    def stay(self, lane_id: str, block: int) -> bool:
+        """Ask that the move to a block be no shorter than drawn; return whether it could be before."""
+        return self._raise(lane_id, block, max)
+
+    def _raise(self, lane_id: str, block: int, raised: Callable[[float, float], float]) -> bool:
+        """Ask for a length that is made from the one asked for and the one drawn; return if it is longer."""
         key = (lane_id, block)
-        if key in self._moves:
-            lane, move, drawn_deg = self._moves[key]
-            if key not in self._asked:
-                self.steps(lane, block, move, drawn_deg)
-            self._raised[key] = self._asked[key] * factor
+        if key not in self._moves:
+            return False
+        lane, move, drawn_deg = self._moves[key]
+        if key not in self._asked:
+            self.steps(lane, block, move, drawn_deg)
+        self._raised[key] = raised(self._asked[key], drawn_deg)
+        return self._raised[key] > self._asked[key] + STEP_DEG / 2
 
     def _stands(self, lane: Lane, block: int, move: Move, drawn_deg: float) -> bool:
         """Return whether a move keeps its limits as drawn, less what rounding to the grid may take."""

@@ -223,10 +223,11 @@ class Standing:
         if is_larger(other.margin, self.margin):
             return False
         is_larger_now = is_larger(self.margin, other.margin)
-        for one in (self, other):
-            one._weigh_rules(between)
-            if is_larger_now and self.chance_movable >= 1 - LIKELIER:
-                return True  # no chance is higher than this, enough to count
+        first, second = (self, other) if is_larger_now else (other, self)
+        first._weigh_rules(between)
+        if first.chance_movable >= 1 - LIKELIER:
+            return is_larger_now  # no chance is higher than this, enough to count
+        second._weigh_rules(between)
         if self.chance_movable < other.chance_movable - LIKELIER:
             return False
         return is_larger_now or self.chance_movable > other.chance_movable + LIKELIER

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from shaftscore.base.once import once
 from shaftscore.model import Project, Stack
 
 
@@ -49,6 +50,11 @@ class StackPlan:
                 return layer
         raise KeyError(lane_id)
 
+    def heights_of(self, lane_id: str) -> tuple[float, ...]:
+        """Return the heights of a lane's disc and of the whole, mm; nothing where the stack has none."""
+        own = (layer for layer in self.layers if layer.lane_id == lane_id)
+        return tuple(height for one in own for height in (one.bottom_mm, one.top_mm, self.height_mm))
+
 
 def turn_sign(project: Project, stack: Stack) -> int:
     """Return +1 for a stack that turns counterclockwise seen from the top, else -1."""
@@ -57,6 +63,12 @@ def turn_sign(project: Project, stack: Stack) -> int:
 
 def stack_plan(project: Project, stack: Stack) -> StackPlan:
     """Lay out a stack: discs in order with a spacer between each two (none where spacer_mm is 0)."""
+    return once(
+        project, ("stack plan", stack.id, stack.order, stack.spacer_mm), lambda: _laid_out(project, stack)
+    )
+
+
+def _laid_out(project: Project, stack: Stack) -> StackPlan:
     layers: list[Layer] = []
     for lane in project.discs_of(stack):
         height = layers[-1].top_mm if layers else 0.0

@@ -11,6 +11,7 @@ from shaftscore.base.wording import millimetres
 from shaftscore.judge.checks.base import Curable, MachineCheck, Memo
 from shaftscore.judge.checks.cures import Attempt, first_verified
 from shaftscore.judge.findings import Cure, Finding, found
+from shaftscore.layout.bed import stack_material
 from shaftscore.layout.brackets import follower_faults
 from shaftscore.layout.followers import FollowerLayout, FollowerLayoutError, machine_follower
 from shaftscore.layout.pivots import LeverSeat, lever_seats, pivot_axle
@@ -18,6 +19,7 @@ from shaftscore.model import Project
 from shaftscore.model.parts_fit import PIVOT_MM
 from shaftscore.solution import LaneSolution, Solution, solve
 from shaftscore.solution.incremental import Incremental
+from shaftscore.stack import stack_plan
 
 FIRST_PLACE = 20_000
 """Findings of followers' parts come after those of walls, drive and frame."""
@@ -59,11 +61,15 @@ def follower_parts(solution: Solution, memo: Memo) -> Iterator[Finding]:
 def _of_lanes(solution: Solution, memo: Memo, made: Sequence[LaneSolution]) -> Iterator[Finding]:
     """Find parts that cannot be made, lane by lane."""
     seats, project = lever_seats(solution), solution.project
+    materials = {stack.id: stack_material(project, stack.id) for stack in project.stacks}
     for lane in made:
         seat = seats.get(lane.lane.id)
         heights = () if seat is None else (seat.floor_mm, seat.is_sleeve, seat.top_mm)
         reads = (lane, project.stack_of(lane.lane), project.print, project.frame, *heights)
-        reads += (*project.discs_of(project.stack_of(lane.lane)), *_beside(lane, seat, made))
+        heights = stack_plan(project, project.stack_of(lane.lane)).heights_of(
+            lane.lane.disc_of or lane.lane.id
+        )
+        reads += (*heights, materials[lane.stack], *_beside(lane, seat, made))
         compute = partial(_of_lane, solution, lane, seats)
         yield from memo.keep_curable(("follower parts", lane.lane.id), reads, compute)
 

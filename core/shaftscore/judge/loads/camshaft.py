@@ -77,7 +77,7 @@ class Camshaft:
         found = [np.empty(0)]
         for loads in self.lanes.values():
             own = [piece.start_deg for piece in loads.profile.nodes.pieces]
-            own += [loads.peak_torque.theta_deg] if loads.peak_torque is not None else []
+            own += [loads.highest_deg]
             turns = loads.solved.turns
             found += [wrap((np.array(own) + TURN * repeat) / turns) for repeat in range(turns)]
         return distinct(np.concatenate(found))

@@ -210,6 +210,12 @@ class LaneLoads:
             lambda theta: self._inside(theta, self.speed_rpm, TORQUE).torque_nm,
         )
 
+    @property
+    def highest_deg(self) -> float:
+        """The node of the motion at which the torque is greatest, degrees."""
+        torque = self.nominal.torque_nm
+        return float(self.profile.nodes.theta_deg[np.argmax(np.where(np.isnan(torque), -np.inf, torque))])
+
     @cached_property
     def least_contact(self) -> Extreme | None:
         """Least contact force at the highest speed, N; 0 or less means that contact is lost."""

@@ -81,7 +81,8 @@ def _of_lanes(
             project.frame,
             project.tolerances,
         )
-        reads += (*project.discs_of(stack), project.materials, project.print)
+        heights = stack_plan(project, stack).heights_of(loads.solved.lane.disc_of or lane_id)
+        reads += (*heights, project.materials, project.print)
         compute = partial(_of_lane, solution, loads)
         yield from memo.keep_curable(("post", lane_id), reads, compute)
 
