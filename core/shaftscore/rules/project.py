@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
@@ -10,7 +10,7 @@ from typing import Literal
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.model import Channel, Flow, LevelState, Magazine, Outlet, Project, Supply
 from shaftscore.rules import guarded, headway, opening, outlet, stock, supply
-from shaftscore.rules.items import ItemRoutes, is_crowded, ways
+from shaftscore.rules.items import Arrival, ItemRoutes, is_crowded, ways
 from shaftscore.rules.kinds import lanes_of_rule, meaning_of
 from shaftscore.rules.times import MachineTimes, RulePlace, State
 
@@ -79,14 +79,24 @@ def _of_flow(times: MachineTimes, flow: Flow, needed: NeededRates | None) -> Ite
 
 @dataclass(frozen=True, eq=False)
 class _MovedItems:
-    """The ways of all items, followed when they are first asked for; none of a flow that is crowded."""
+    """The ways of all items, followed when they are first asked for; none of a flow that is crowded.
+
+    What magazines hold that supplies fill asks for no way.
+    """
 
     times: MachineTimes
     flow: Flow
 
     @cached_property
+    def _is_crowded(self) -> bool:
+        return is_crowded(self.times, self.flow)
+
+    @cached_property
     def _ways(self) -> ItemRoutes | None:
-        return None if is_crowded(self.times, self.flow) else ways(self.times, self.flow)
+        return None if self._is_crowded else ways(self.times, self.flow)
+
+    def _ended(self, magazine: Magazine) -> Sequence[Arrival]:
+        return () if self._ways is None else self._ways.ended.get(magazine.id, ())
 
     def headways(self, channel: Channel) -> Iterator[RulePlace]:
         if self._ways is not None:
@@ -94,10 +104,10 @@ class _MovedItems:
 
     @cached_property
     def _stocks(self) -> dict[str, tuple[RulePlace, ...]]:
-        if self._ways is None:
+        if self._is_crowded:
             return {}
         return {
-            magazine.id: tuple(stock.places(self.times, self.flow, self._ways, magazine))
+            magazine.id: tuple(stock.places(self.times, self.flow, self._ended, magazine))
             for magazine in self.flow.magazines
         }
 
@@ -105,7 +115,7 @@ class _MovedItems:
         yield from self._stocks.get(magazine.id, ())
 
     def feeds(self, needed: NeededRates, source: Supply) -> Iterator[RulePlace]:
-        if self._ways is None:
+        if self._is_crowded:
             return
         judged = [name for name, parts in self._stocks.items() if parts] if source.rate_per_min else ()
         yield from supply.places(self.times, source, needed, judged)

@@ -17,7 +17,7 @@ that bound holds in the machine as drawn it is taken; where not, the magazine is
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
@@ -26,11 +26,14 @@ import numpy as np
 from shaftscore.base.angles import TURN
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.model import Flow, Magazine, Supply
-from shaftscore.rules.items import Arrival, ItemRoutes, leaving, reach
+from shaftscore.rules.items import Arrival, leaving, reach
 from shaftscore.rules.times import LOST, Angle, Floats, MachineTimes, RulePlace, lanes_of
 
 Amount = TypeVar("Amount", float, Floats)
 """A number, or an array over machines, (n,)."""
+
+Ended = Callable[[Magazine], Sequence[Arrival]]
+"""Returns the items of a turn that come to a magazine through gates."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,8 +133,11 @@ def filling(
     return apart, travel + (apart if sharing > 1 else per_s * 0.0)
 
 
-def places(times: MachineTimes, flow: Flow, moved: ItemRoutes, magazine: Magazine) -> Iterator[RulePlace]:
-    """Judge one magazine; nothing where nothing is drawn from it, or it cannot be judged."""
+def places(times: MachineTimes, flow: Flow, ended: Ended, magazine: Magazine) -> Iterator[RulePlace]:
+    """Judge one magazine; nothing where nothing is drawn from it, or it cannot be judged.
+
+    ended: asked only where gates fill it.
+    """
     if not is_judged(flow, magazine) or not _is_looked_at(times, flow, magazine):
         return
     drawn = _train(item for gate in flow.gates if gate.source == magazine.id for item in leaving(times, gate))
@@ -139,7 +145,7 @@ def places(times: MachineTimes, flow: Flow, moved: ItemRoutes, magazine: Magazin
         return
     supply = _supply(flow, magazine)
     if supply is None:
-        yield from _through_gates(times, magazine, drawn, moved.ended)
+        yield from _through_gates(times, magazine, drawn, ended(magazine))
         return
     sharing = sum(other.source == supply.id for other in flow.magazines)
     parts = tuple(_supplied(times, magazine, drawn, supply, sharing))
@@ -206,10 +212,9 @@ def _from_places(drawn: Train, magazine: Magazine, apart: Floats) -> Iterator[_S
 
 
 def _through_gates(
-    times: MachineTimes, magazine: Magazine, drawn: Train, ended: Mapping[str, list[Arrival]]
+    times: MachineTimes, magazine: Magazine, drawn: Train, items: Sequence[Arrival]
 ) -> Iterator[RulePlace]:
     """Judge a magazine that gates fill: items come before they are asked for, and find a place."""
-    items = ended.get(magazine.id, [])
     if len(items) != drawn.each_turn:
         return  # it runs empty or over in the end, which the machine as drawn shows
     travel = magazine.travel_s * times.fill(magazine.id) * times.deg_per_s

@@ -171,24 +171,38 @@ class Needs:
         def feeds(steps: int) -> bool:
             return self.holds(self.network.with_rate(source, steps / RATE_STEPS))
 
-        guesses = (near_per_min, self._fair_per_min)
-        for steps in dict.fromkeys(round(rate * RATE_STEPS) for rate in guesses if rate is not None):
-            if steps >= least and feeds(steps) and not (steps > least and feeds(steps - 1)):
-                return steps / RATE_STEPS
+        near = 0 if near_per_min is None else round(near_per_min * RATE_STEPS)
+        if near >= least and feeds(near) and not (near > least and feeds(near - 1)):
+            return near / RATE_STEPS
         if not self.holds(self.network.with_rate(source, None)):
             return None
-        found = smallest(least, MOST_RATE * RATE_STEPS, feeds)
+        found = self._confirmed(least, feeds) or smallest(least, MOST_RATE * RATE_STEPS, feeds)
         return None if found is None else found / RATE_STEPS
 
+    def _confirmed(self, least: int, feeds: Callable[[int], bool]) -> int | None:
+        """Return the fair rate where it is the smallest that feeds, in steps; None where that is not sure.
+
+        A step less must not feed. What the search would try above it must all feed; what it would try below
+        is what takes long, since a supply a little too slow fails late.
+        """
+        fair = self._fair_steps
+        if fair is None or fair < least or not feeds(fair) or (fair > least and feeds(fair - 1)):
+            return None
+        found = smallest(least, MOST_RATE * RATE_STEPS, lambda steps: steps >= fair and feeds(steps))
+        return fair if found == fair else None
+
     @property
-    def _fair_per_min(self) -> float | None:
-        """The rate at which a supply that serves magazines in turn gives this one what is drawn, or None."""
+    def _fair_steps(self) -> int | None:
+        """The rate at which a supply that serves magazines in turn gives this one what is drawn, in steps.
+
+        None where no supply serves it itself.
+        """
         supply = self.network.stores[self.store].supply
         if supply < 0:
             return None
         drawn = [self._drawn_of(member) for member in self.network.sources[supply].members]
         least = sum(min(one, self._drawn) for one in drawn) * self.network.clock.speed_rpm  # (6)
-        return math.ceil(least * RATE_STEPS - 1e-6) / RATE_STEPS
+        return math.ceil(least * RATE_STEPS - 1e-6)
 
     def capacity(self) -> int | None:
         """Return the smallest capacity with which it holds; None for none.

@@ -31,6 +31,8 @@ def histogram(slack: Floats) -> Histogram:
     if not len(finite):
         return Histogram((), ())
     low = max(reached(finite, 0.001), float(finite.max()) - 180.0)
+    if bool(np.any(finite < -LIMIT)):  # however few and far they are, they stand in a column under 0
+        low = min(low, -float(finite.max()) / BINS, -LIMIT)
     width = max(float(finite.max()) - low, LIMIT) / BINS
     first, last = int(np.floor(low / width)), int(np.ceil(float(finite.max()) / width))
     edges = np.arange(first, max(last, first + 1) + 1) * width

@@ -26,6 +26,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.base.angles import TURN, turn_to
+from shaftscore.base.once import once
 from shaftscore.built.arrays import Reals as Floats
 from shaftscore.judge.spread.contact import ContactTable, SeatErrors
 from shaftscore.judge.spread.play import LateFlanks
@@ -206,7 +207,7 @@ class _Run:
         if (first, last) not in self._fine:
             x, _ = self.coarse
             x = x[first] + (x[last] - x[first]) * _CROWDED_FINE
-            table = np.maximum.accumulate(self.way * _lifts(self.follower, self.segment, x))
+            table = np.maximum.accumulate(self.way * self._lifts(x, (first, last)))
             angles = self.start + (x - self.x0) * self.segment.length_deg
             if len(self._fine) >= MOST_FINE:
                 self._fine.clear()
@@ -217,7 +218,18 @@ class _Run:
     def coarse(self) -> tuple[Floats, Floats]:
         """Return places along the run, crowded at its ends, and how far the lift went its way there."""
         x = self.x0 + (self.x1 - self.x0) * _CROWDED_COARSE
-        return x, self.way * _lifts(self.follower, self.segment, x)
+        return x, self.way * self._lifts(x, None)
+
+    def _lifts(self, x: Floats, between: tuple[int, int] | None) -> Floats:
+        """Return the lifts at the coarse places x, (n,), or at the fine ones between two of these.
+
+        Lanes that move by one law share its curve: what lies on all of it is evaluated once for all of them.
+        """
+        curve = self.segment.curve
+        if curve is None or (self.x0, self.x1) != (0.0, 1.0):
+            return _lifts(self.follower, self.segment, x)
+        shape = once(curve, ("places", between), lambda: curve.at(x, orders=1)[0])
+        return _lift_at(self.follower, shape * self.segment.rise_mm + self.segment.base_mm)
 
     @property
     def way(self) -> int:

@@ -13,6 +13,7 @@ from shaftscore.judge.report.effects import built_effects
 from shaftscore.judge.spread import Spread, find_spread
 from shaftscore.judge.spread.drawing import BLOCK, MOST_BLOCK, Drawing
 from shaftscore.judge.spread.draws import Floats
+from shaftscore.judge.spread.histogram import histogram
 from shaftscore.judge.spread.judging import judge
 from shaftscore.judge.spread.tally import LOOKS, MachineTally, is_decided
 from shaftscore.model import Project
@@ -59,6 +60,15 @@ def test_a_look_decides_where_no_limit_lies_in_its_interval(held: int, drawn: in
     # By hand: half of the interval is about 2.638 sqrt(p (1 - p) / n): 0.72 % at 98.5 %, 1.29 % at 95 %,
     # 1.77 % at 90 % of 2,000, and 0.08 % at 99.1 % of 100,000.
     assert is_decided(held, drawn, (0.99, 0.9)) is decided
+
+
+@pytest.mark.parametrize("failing", [[], [-170.0], [-0.3, -2.0, -90.0]])
+def test_the_columns_under_zero_hold_the_machines_that_fail(failing: list[float]) -> None:
+    works = np.random.default_rng(1).uniform(0.2, 1.4, 4000)
+    found = histogram(np.array([*works, *failing]))
+    under = [count for edge, count in zip(found.edges_deg, found.counts, strict=False) if edge < -1e-9]
+    assert sum(under) == len(failing)
+    assert sum(found.counts) == 4000 + len(failing)
 
 
 def test_blocks_repeat_and_are_independent_of_one_another() -> None:
