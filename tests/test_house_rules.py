@@ -282,13 +282,18 @@ RULES = (
     ),
     HouseRule(
         "threads-in-one-place",
-        "threads and processes live in app/shaftscore_app/runtime/jobs.py, Ctrl+C's in interrupt.py",
+        "threads and processes live in app/shaftscore_app/runtime/jobs.py, those of the command line in "
+        "interrupt.py and both_cores.py",
         IMPORTS,
         lambda node: any(
             _imports_from(name)(node) for name in ("threading", "multiprocessing", "concurrent")
         ),
         ("app", "core"),
-        ("app/shaftscore_app/runtime/jobs.py", "app/shaftscore_app/runtime/interrupt.py"),
+        (
+            "app/shaftscore_app/runtime/jobs.py",
+            "app/shaftscore_app/runtime/interrupt.py",
+            "app/shaftscore_app/runtime/both_cores.py",
+        ),
         "import threading",
         "from shaftscore_app.runtime.jobs import Jobs",
     ),

@@ -12,6 +12,7 @@ from shaftscore.judge.report import Report
 from shaftscore.make.assembly import assembly_text
 from shaftscore.make.exporting import ExportResult, changes_text, exit_code, export_project
 from shaftscore.model import Project
+from shaftscore_app.runtime.both_cores import BothCores
 from shaftscore_app.runtime.left_words import left_text, removed_lines
 
 
@@ -51,6 +52,7 @@ def print_export(
             only_changed=only_changed,
             despite_errors=despite_errors,
             progress=progress,
+            beside=BothCores(),
         )
     except ShaftscoreError as error:
         progress.done()

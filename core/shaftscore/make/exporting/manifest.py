@@ -97,11 +97,14 @@ class PartEntry:
 
 
 def file_entry(file: Planned, data: bytes) -> FileEntry:
-    """Describe a file."""
+    """Describe a file by its bytes."""
+    return entry_of(file, len(data), hashlib.sha256(data).hexdigest())
+
+
+def entry_of(file: Planned, size: int, sha256: str) -> FileEntry:
+    """Describe a file by its size and its SHA-256."""
     codes = tuple(item.part.code for item in file.items)
-    return FileEntry(
-        file.name, file.format, codes, len(data), hashlib.sha256(data).hexdigest(), copies_of(file)
-    )
+    return FileEntry(file.name, file.format, codes, size, sha256, copies_of(file))
 
 
 def copies_of(file: Planned) -> dict[str, list[list[float]]]:

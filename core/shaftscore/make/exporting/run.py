@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from shaftscore.base.beside import Alone, Beside
 from shaftscore.base.errors import ExportError
 from shaftscore.base.progress import Progress, Share, Silent
 from shaftscore.base.wording import counted
@@ -29,6 +30,7 @@ from shaftscore.make.exporting.left import LeftFiles, left_files, program_hash, 
 from shaftscore.make.exporting.manifest import (
     FileEntry,
     copies_of,
+    entry_of,
     estimates_entry,
     file_entry,
     findings_by_code,
@@ -48,6 +50,7 @@ from shaftscore.make.exporting.outcome import (
     RemovedFile,
 )
 from shaftscore.make.exporting.owner import refuse_another
+from shaftscore.make.exporting.parts import PartMaker, WrittenFile, single_files
 from shaftscore.make.exporting.reading import verdict_of
 from shaftscore.make.exporting.staging import Staging, staging
 from shaftscore.make.files.estimate import PrintEstimate
@@ -62,6 +65,9 @@ NAMED = 3
 SHAPED, PLACED = 0.2, 1.0
 """Fractions of the work at which all parts are shaped, and all files written."""
 
+PARTS_SHARE = 0.5
+"""Fraction of the work on the files at which those of single parts are made and read back."""
+
 MADE_SHARE = 0.9
 """Fraction of the work on the files at which all are made and read back; the assembly is proved then."""
 
@@ -75,13 +81,15 @@ def export_project(
     despite_errors: bool = False,
     replace_other: bool = False,
     progress: Progress | None = None,
+    beside: Beside | None = None,
 ) -> ExportResult:
     """Write the parts of a project to a folder.
 
     formats: names of `make.exporting.formats.FORMATS`, all that exist if None. only_changed: leave the files
     of parts whose geometry is what it was as they are (the followers are run over them all the same).
     despite_errors: write what can be made although the project has errors. replace_other: another machine's
-    export that is in the folder gives way. Raises FaultyProjectError, AnotherMachineError, ProofError,
+    export that is in the folder gives way. beside: where files of single parts are made, here if None. Raises
+    FaultyProjectError, AnotherMachineError, ProofError,
     Cancelled, or ExportError for all else; the folder then is as it was.
     """
     chosen = chosen_formats(formats)
@@ -92,7 +100,9 @@ def export_project(
         _refuse_errors(report)
     order = gather(report, chosen, Share(progress, 0.05, SHAPED), despite_errors)
     with staging(out) as stage:
-        return _write(order, stage, Share(progress, SHAPED, PLACED), only_changed, replace_other)
+        share = Share(progress, SHAPED, PLACED)
+        where = beside or Alone()
+        return _write(order, stage, share, where, only_changed=only_changed, replace_other=replace_other)
 
 
 def _refuse_errors(report: Report) -> None:
@@ -117,7 +127,13 @@ def _sentence(finding: Finding, project: Project) -> str:
 
 
 def _write(
-    order: MakeOrder, stage: Staging, progress: Progress, only_changed: bool, replace_other: bool
+    order: MakeOrder,
+    stage: Staging,
+    progress: Progress,
+    beside: Beside,
+    *,
+    only_changed: bool,
+    replace_other: bool,
 ) -> ExportResult:
     """Write, prove and place all files."""
     before = read_manifest(stage.out)
@@ -131,7 +147,8 @@ def _write(
     stage.refuse_foreign([file.name for file in planned if file.name not in kept], owned)
     left = left_files(before, stage.out, order, changes)
     made = _Making(order, stage, kept)
-    made.make_all(planned, Share(progress, 0.0, MADE_SHARE))
+    made.make_parts(planned, beside, Share(progress, 0.0, PARTS_SHARE))
+    made.make_all(planned, Share(progress, PARTS_SHARE, MADE_SHARE))
     notes = (*order.notes, *_judge(order, made.verdicts))
     assembly = made.assembly(Share(progress, MADE_SHARE, 1.0))
     notes = (*notes, *_judge_assembly(order, assembly))
@@ -233,6 +250,7 @@ class _Making:
         self.files: list[FileEntry] = []
         self.verdicts: list[FileVerdict] = []
         self._order, self._stage, self._judge = order, stage, Judge()
+        self._written: dict[str, WrittenFile] = {}
 
     @property
     def proofs(self) -> tuple[DiscProof, ...]:
@@ -248,12 +266,31 @@ class _Making:
         """Prove the assembly of what was read back, at a few angles; None where nothing was."""
         return assembly_of(self._order, self._judge.bodies, self.fits, progress)
 
+    def make_parts(self, planned: Sequence[Planned], beside: Beside, progress: Progress) -> None:
+        """Make the files of single parts, but those that are kept, and judge them."""
+        files = single_files([file for file in planned if file.name not in self.kept])
+        order = self._order
+        with_bodies = serves_printer(order) and order.fresh is None
+        items = list(order.items if with_bodies else files)
+        own = [files.get(item, []) for item in items]
+        maker = PartMaker(order.report.project, items, own, self._stage.folder, with_bodies, self._judge)
+        progress.report(0.0, "Making the parts")
+        for number, made in enumerate(beside.each(maker, len(items)), start=1):
+            maker.take(made)
+            self._written |= {file.name: file for file in made.files}
+            progress.report(number / len(items), f"Making {items[made.number].part.code}")
+
     def make_all(self, planned: Sequence[Planned], progress: Progress) -> None:
-        """Make all files but those that are kept, and judge all of them."""
+        """Make all files but those that are kept or made, and judge all of them."""
         for number, file in enumerate(planned):
             progress.report(number / len(planned), f"Making {file.name}")
             self._keep(file)
-            if file.name not in self.kept:
+            written = self._written.get(file.name)
+            if written is not None:
+                self._stage.added(file.name)
+                self.files.append(entry_of(file, written.bytes, written.sha256))
+                self.verdicts.append(written.verdict)
+            elif file.name not in self.kept:
                 data = _data(file, self.proofs, self.fits)
                 path = self._stage.write(file.name, data)
                 self.files.append(file_entry(file, data))

@@ -53,6 +53,15 @@ class Staging:
         self._names.append(name)
         return path
 
+    @property
+    def folder(self) -> Path:
+        """Where files lie until they are moved; one that is written there by other means is `added`."""
+        return self._new
+
+    def added(self, name: str) -> None:
+        """Take a file in, which was written into the folder."""
+        self._names.append(name)
+
     def refuse_foreign(self, names: Collection[str], owned: Collection[str]) -> None:
         """Raise ExportError if a name is taken by a file that no earlier export made."""
         taken = sorted(name for name in names if name not in owned and os.path.lexists(self.out / name))

@@ -69,6 +69,11 @@ class OrderedPart:
         """What was found by `estimate`."""
         return {}
 
+    def take(self, project: Project, body: Mesh, need: PrintEstimate) -> None:
+        """Take body and estimate, which were found elsewhere, as its own."""
+        vars(self)["body"] = body
+        self._estimates[project.print, part_material(project, self.part)] = need
+
     def estimate(self, project: Project) -> PrintEstimate:
         """Estimate what one of it needs on a printer, or only its mass where its material is not printed.
 

@@ -59,9 +59,13 @@ class Judge:
     def __init__(self, *, full: bool = False) -> None:
         """Begin without anything found."""
         self.full = full
-        self._found: dict[tuple[PartTask, bytes], FileVerdict] = {}
+        self._found: dict[PartTask, dict[bytes, FileVerdict]] = {}
         self._fits = FitProver()
         self.bodies: dict[str, SolidPart] = {}
+
+    def found(self, task: PartTask) -> dict[bytes, FileVerdict]:
+        """Return what was found of a task, by the digest of what was read; more may be put into it."""
+        return self._found.setdefault(task, {})
 
     def keep_bodies(self, contents: FileContents, tasks: Sequence[PartTask]) -> None:
         """Keep a file's bodies for the proof of the assembly; of each part the first one read."""
@@ -95,10 +99,10 @@ class Judge:
     def _part(self, file: str, part: ReadPart | None, task: PartTask) -> FileVerdict:
         if part is None:
             return FileVerdict(faults=(FileFault(file, task.code, f"part {task.code} is not in it"),))
-        key = (task, part.digest)
-        if self.full or key not in self._found:
-            self._found[key] = self._judged(file, part, task)
-        return _renamed(self._found[key], file)
+        found = self.found(task)
+        if self.full or part.digest not in found:
+            found[part.digest] = self._judged(file, part, task)
+        return _renamed(found[part.digest], file)
 
     def _judged(self, file: str, part: ReadPart, task: PartTask) -> FileVerdict:
         try:
