@@ -10,6 +10,7 @@ from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QToolBar, QToolButton, QWidget
 
+from shaftscore.judge.report import Report
 from shaftscore_app.document import Document
 from shaftscore_app.document.next_step import NextStep, next_step
 from shaftscore_app.frame.next_step_marks import StepMarks, Titles
@@ -45,6 +46,7 @@ class NextStepBar(QToolBar):
         self._document, self._theme = document, theme
         self._is_exported = self._is_narrow = False
         self.shown: NextStep | None = None
+        self._shown_of: tuple[Report, bool] | None = None
         self.marks = StepMarks(theme)
         self.sentence = ElidedLabel()
         self.button, self.leave_out, self.close_button = QPushButton(), QPushButton(), QToolButton()
@@ -62,9 +64,11 @@ class NextStepBar(QToolBar):
 
     def refresh(self) -> None:
         """Show the next step of the whole project; does nothing while the line is not shown."""
-        if self.isHidden() or not self._document.is_started:
+        report, exported = self._document.whole_report, self._is_exported
+        if self.isHidden() or not self._document.is_started or self._is_of(report, exported):
             return
-        step = next_step(self._document.whole_report, exported=self._is_exported)
+        self._shown_of = (report, exported)
+        step = next_step(report, exported=exported)
         self.shown = step
         self.marks.show_marks(step.marks)
         self.sentence.set_text(step.sentence)
@@ -75,6 +79,11 @@ class NextStepBar(QToolBar):
         self._show_leave_out()
         self.leave_out.setAccessibleName(f"Not needed: {step.leave_out_text}")
         self.leave_out.setToolTip(f"{step.leave_out_text}: the verdict leaves it out; undo takes that back")
+
+    def _is_of(self, report: Report, exported: bool) -> bool:
+        """Return whether just this is shown."""
+        was = self._shown_of
+        return was is not None and was[0] is report and was[1] == exported
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Let titles of marks go where there is no room for them."""

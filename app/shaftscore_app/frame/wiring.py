@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, Qt
 
 from shaftscore_app.keeping.journal import Plain
 from shaftscore_app.runtime.late_paint import paint_late
+from shaftscore_app.runtime.turns import Later
 from shaftscore_app.runtime.watching import EventWatch
 from shaftscore_app.views.bring_up import BringUpView
 from shaftscore_app.views.empty_page import EmptyPage
@@ -43,7 +44,8 @@ def _connect_document(window: MainWindow) -> None:
     document.history_changed.connect(lambda: paint_late(window))
     document.file_changed.connect(window.show_document)
     window.theme.changed.connect(window.fit)
-    window.jobs.busy_changed.connect(window.show_state)
+    show_soon = Later(window, window.show_state)  # jobs begin and end in bursts
+    window.jobs.busy_changed.connect(lambda _kind, _busy: show_soon.ask())
     window.groups.files.close_wanted.connect(window.close_at_once)
 
 

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QStackedWidget, 
 
 from shaftscore.base.errors import ShaftscoreError
 from shaftscore.edits.flow_network import PartKey, removal_of, remove_parts_of_flow
+from shaftscore.model import Project
 from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit
 from shaftscore_app.document.outline import UPDATING
@@ -61,6 +62,7 @@ class FlowView(TabbedView):
         super().__init__()
         self._document, self._theme = document, theme
         self._picture: FlowPicture | None = None
+        self._shown_project: Project | None = None
         self.runs = FlowRuns(jobs, self)
         self.network_face = NetworkFace(document, theme, self.runs.network_of(document.report))
         self.canvas = FlowCanvas(theme)
@@ -144,7 +146,10 @@ class FlowView(TabbedView):
     def _show_now(self) -> None:
         """Show the flow as it is now."""
         report = self._document.report
-        self.runs.follow(report)
+        begins, was = self.runs.follow(report), self._shown_project
+        self._shown_project = report.project
+        if begins and was is report.project:
+            return  # the same machine is shown with all figures in a moment, once the run is there
         run = self.runs.run_of(report)
         found = picture_of(report, run if self.runs.is_of(report) else None)
         self._picture = found if isinstance(found, FlowPicture) else None

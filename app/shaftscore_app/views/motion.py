@@ -23,6 +23,8 @@ from shaftscore_app.document import Document
 from shaftscore_app.document.coverage import RowAction
 from shaftscore_app.document.ways_out import first_lane, motion_of
 from shaftscore_app.document.words import lane_name, no_motion_text
+from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.runtime.preload import load_for
 from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button, copy_columns
@@ -46,6 +48,9 @@ if TYPE_CHECKING:
 HELD_MS = 60
 """While something is held the plots follow this late, ms: they are slow to draw."""
 
+PLOTS = "shaftscore_app.views.motion_plots"
+"""The module with the plots, whose library takes 0.6 s to load and 20 MiB."""
+
 EMPTY = "Select a lane to see its motion."
 FOLLOW = "Lanes of the selection"
 LONG_NAMES = 2
@@ -57,10 +62,10 @@ HEADS = ("theta_deg", "s_mm", "v_mm_s", "a_mm_s2", "j_mm_s3")
 class MotionView(QWidget):
     """The view."""
 
-    def __init__(self, document: Document, theme: Theme) -> None:
-        """Make the view of a document's chosen lanes."""
+    def __init__(self, document: Document, theme: Theme, jobs: Jobs) -> None:
+        """Make the view of a document's chosen lanes; jobs: loads the library that draws."""
         super().__init__()
-        self._document, self._theme = document, theme
+        self._document, self._theme, self._jobs = document, theme, jobs
         self._plots: MotionPlots | None = None
         self._is_seen = False
         self._chosen: tuple[str, ...] = ()
@@ -178,12 +183,17 @@ class MotionView(QWidget):
         """Set whether the view is in front; the plots are loaded when it first is."""
         self._is_seen = seen
         if seen and self._plots is None:
-            from shaftscore_app.views.motion_plots import MotionPlots  # the library takes 0.6 s to load
+            load_for(self._jobs, PLOTS, self._make_plots)
+        self.refresh()
+
+    def _make_plots(self, _nothing: None) -> None:
+        if self._plots is None:
+            from shaftscore_app.views.motion_plots import MotionPlots  # loaded by now
 
             self._plots = MotionPlots(self._theme)
             self._plots.moved.connect(self._document.set_cursor)
             self._pages.insertWidget(0, self._plots)
-        self.refresh()
+            self.refresh()
 
     def menu(self) -> QMenu:
         """Return the list of lanes: those shown are ticked."""

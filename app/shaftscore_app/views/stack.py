@@ -29,6 +29,7 @@ from shaftscore.solution import Solution
 from shaftscore_app.document import Document
 from shaftscore_app.document.ways_out import first_lane
 from shaftscore_app.runtime.jobs import Jobs
+from shaftscore_app.runtime.preload import load_for
 from shaftscore_app.runtime.turns import UNPAINTED, Later
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
@@ -64,6 +65,9 @@ LIST, SLIM_LIST = 244, 130
 
 MOST_AT_ONCE = 4
 """So many new discs are laid out at once; more would keep the window waiting."""
+
+PICTURE = "shaftscore_app.views.stack_gl"
+"""The module with the 3D picture, whose libraries take 0.5 s to load and 13 MiB."""
 
 LAY_OUT = "lay out"
 """Kind of the job that lays out a stack with many new discs."""
@@ -145,7 +149,7 @@ class StackView(QWidget):
         """Set whether the view is in front; 3D is loaded and tried once it first was seen."""
         self._is_seen = seen
         if seen and self.picture is None and not self._reason.text():
-            self._loading.ask()
+            load_for(self._jobs, PICTURE, self._loaded)
         self.refresh()
 
     def refresh(self) -> None:
@@ -186,11 +190,16 @@ class StackView(QWidget):
         self.scene, self._laid_out = scene, wanted
         self.refresh()
 
+    def _loaded(self, _nothing: None) -> None:
+        self._loading.ask()
+
     def _load(self) -> None:
+        if self.picture is not None or self._reason.text():
+            return
         reason = why_no_gl()
         if not reason:
             try:
-                from shaftscore_app.views.stack_gl import StackPicture  # the library takes 0.5 s to load
+                from shaftscore_app.views.stack_gl import StackPicture  # loaded by now
             except ImportError as error:
                 reason = f"OpenGL cannot be loaded ({error})"
         if reason:

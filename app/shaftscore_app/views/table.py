@@ -97,7 +97,7 @@ VIEWS = (
         "Motion",
         "Motion",
         "Go to velocity, acceleration and jerk",
-        lambda document, theme, _jobs: MotionView(document, theme),
+        MotionView,
         "bottom middle",
     ),
     ViewRow(

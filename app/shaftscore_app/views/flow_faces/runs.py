@@ -54,22 +54,23 @@ class FlowRuns(QObject):
         self.turns = turns
         self.follow(report)
 
-    def follow(self, report: Report) -> None:
-        """Have the flow of a report run, unless that is done or under way."""
+    def follow(self, report: Report) -> bool:
+        """Have the flow of a report run, unless that is done or under way; returns whether it begins now."""
         project = report.project
         if project.flow is None:
             self._run, self._of, self._wanted = None, None, None
-            return
+            return False
         if report.flow is None or not report.is_current:
-            return
+            return False
         wanted = (report.flow, self.turns)
         if _is_same(wanted, self._wanted):
-            return
+            return False
         self._wanted = wanted
         states, turns = states_of(report), self.turns
         self._jobs.request(
             RUN, lambda: drawn_run(project, states, turns), lambda run: self._take(wanted, run)
         )
+        return True
 
     def run_of(self, report: Report) -> DrawnRun | None:
         """Return the run of a report, or that of an earlier one; see `is_current`."""
