@@ -15,7 +15,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
 
-from shaftscore.base.angles import wrap
+from shaftscore.base.angles import TURN, wrap
 from shaftscore_app.document import Document
 
 LEAST_MS, MOST_MS = 33, 100
@@ -117,7 +117,10 @@ class Player(QObject):
             return
         self._last = now
         speed = self.rate * 6.0 * self._document.project.shaft.speed_rpm
-        self._document.set_cursor(wrap(self._document.cursor_deg + speed * passed))
+        on = self._document.cursor_deg + speed * passed
+        if on >= TURN:
+            self._document.set_cycle(self._document.cycle + int(on // TURN))
+        self._document.set_cursor(wrap(on))
 
     def _keep_pace(self) -> None:
         """Let the next tick come when this one's share of the time is over; what it cost is known by then."""
