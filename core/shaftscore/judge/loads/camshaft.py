@@ -41,9 +41,9 @@ class Camshaft:
     ) -> Reals:
         """Return one lane's share at master angles (n,), N·m; speed: the nominal one if None."""
         loads = self.lanes[lane_id]
-        own = wrap(np.asarray(theta_deg, np.float64) * loads.solved.turns)
+        own, gearing = loads.on_circle(np.asarray(theta_deg, np.float64))
         speed = loads.speed_rpm if speed_rpm is None else speed_rpm
-        return np.asarray(self.weight[lane_id] * loads.torque_at(own, speed, side))
+        return np.asarray(self.weight[lane_id] * gearing * loads.torque_at(own, speed, side))
 
     def torque_at(self, theta_deg: Reals, side: Side = "right", speed_rpm: float | None = None) -> Reals:
         """Return the sum at master angles (n,), N·m."""
@@ -78,8 +78,8 @@ class Camshaft:
         for loads in self.lanes.values():
             own = [piece.start_deg for piece in loads.profile.nodes.pieces]
             own += [loads.peak_torque.theta_deg] if loads.peak_torque is not None else []
-            turns = loads.solved.turns
-            found += [wrap((np.array(own) + TURN * repeat) / turns) for repeat in range(turns)]
+            course = loads.solved.course
+            found += [wrap(course.first(np.array(own) + TURN * turn)) for turn in range(course.turns)]
         return distinct(np.concatenate(found))
 
     @cached_property
