@@ -307,7 +307,7 @@ def parse_quantity(text: str, unit: str) -> float:
 
 
 def parse_angle(
-    text: str, *, speed_rpm: float | None = None, step_starts_deg: Sequence[float] = (), turns: int = 1
+    text: str, *, speed_rpm: float | None = None, step_starts_deg: Sequence[float] = (), turns: float = 1
 ) -> float:
     """Read a typed angle, degrees: "150", "150°", "2.6 rad", "4.17 s" or "step 6" (steps count from 1).
 

@@ -39,7 +39,8 @@ def over_round(
     """
     project = solution.project
     chosen = project.rules if rules is None else tuple(rules)
-    if cycles == CYCLE and chosen == project.rules and set(lanes) >= set(solution.lanes):
+    whole = chosen == project.rules and set(lanes) >= set(solution.lanes)
+    if whole and cycles == CYCLE and all(one.course.cycles == CYCLE for one in solution.lanes.values()):
         return solution
     part = project if chosen == project.rules else replaced(project, rules=chosen)
     seen = seen_over(part, cycles)

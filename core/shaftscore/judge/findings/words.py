@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from shaftscore.base import wording
 from shaftscore.judge.findings.describing import DESCRIBE
 from shaftscore.judge.findings.in_rounds import round_angle, round_range, turn_text
 from shaftscore.judge.findings.naming import lane_text
@@ -33,9 +34,15 @@ def words(finding: Finding, project: Project) -> Words:
         title=RULES[finding.rule].title,
         lanes=", ".join(lane_text(project, lane) for lane in finding.lanes),
         where=_where(finding),
-        what=DESCRIBE[finding.rule](finding, project),
+        what=DESCRIBE[finding.rule](finding, project) + _repeated(finding),
         cure=finding.cure.sentence if finding.cure else "",
     )
+
+
+def _repeated(finding: Finding) -> str:
+    """Write in how many other places of the round the same is found; empty for none."""
+    others = int(finding.facts.get("repeated", 1)) - 1
+    return f" Also in {wording.counted(others, 'other place')} of the round." if others else ""
 
 
 def _where(finding: Finding) -> str:

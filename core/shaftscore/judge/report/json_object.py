@@ -96,6 +96,7 @@ def _finding(finding: Finding, report: Report) -> Json:
         "limit": finite(finding.limit),
         "message": said.what,
         "hint": said.cure or None,
+        **({"repeated": finding.facts["repeated"]} if "repeated" in finding.facts else {}),
     }
 
 

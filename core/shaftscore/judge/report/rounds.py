@@ -7,19 +7,21 @@ round while that is short enough, and are said to be not checked where it is not
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import chain, combinations, islice, product
+from types import MappingProxyType
 
 from shaftscore.base.wording import counted, listed
-from shaftscore.judge.checks.base import Memo
+from shaftscore.judge.checks.base import CureBudget, Memo
 from shaftscore.judge.checks.exclusive import OVERLAP
 from shaftscore.judge.checks.interlock import INTERLOCK
 from shaftscore.judge.checks.margin import Margin, rule_margins, smallest_of
-from shaftscore.judge.findings import Finding, found
+from shaftscore.judge.findings import Finding, Severity, found
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.loads.camshaft import Camshaft
-from shaftscore.model import Rule, replaced
+from shaftscore.model import Exclusive, Project, Rule, State, replaced
 from shaftscore.model.rounds import CYCLE, MOST_REPEATS, round_of
 from shaftscore.rules.kinds import lanes_of_rule
 from shaftscore.solution import Solution
@@ -28,7 +30,13 @@ from shaftscore.solution.rounds import is_short, over_round
 MOST_TORQUE_CYCLES = 10
 """Cycles of a round over which the torque of all lanes is added up, so that its grid stays under 1 degree."""
 
-RULE_PLACE, FLOW_PLACE, TORQUE_PLACE, CHANCE_PLACE = 200_000, 200_001, 200_002, 200_003
+MOST_PAIRS = 500
+"""Pairs of exclusive states on stacks that turn differently that are judged each over its own round."""
+
+MOST_PLACES = 100
+"""Places of a rule whose lanes turn very often in its round that are looked at; they are folded as one."""
+
+RULE_PLACE, FLOW_PLACE, TORQUE_PLACE, CHANCE_PLACE, MARGIN_PLACE = range(200_000, 200_005)
 """What tells findings on rounds that are not judged from others; rules of several rounds count on."""
 
 
@@ -109,13 +117,34 @@ def _is_even(solution: Solution) -> bool:
 
 def _rule_rounds(solution: Solution) -> Iterator[RuleRound]:
     project, groups = solution.project, dict[Fraction, list[Rule]]()
-    for rule in project.rules:
+    for rule in chain.from_iterable(_parts(project, rule) for rule in project.rules):
         if set(lanes_of_rule(rule)) <= set(solution.lanes):
             groups.setdefault(round_of(project, lanes_of_rule(rule)), []).append(rule)
     for cycles, rules in groups.items():
         lanes = {lane for rule in rules for lane in lanes_of_rule(rule)}
         short = is_short(solution, lanes, cycles)
         yield RuleRound(cycles, tuple(rules), over_round(solution, cycles, lanes, rules) if short else None)
+
+
+def _parts(project: Project, rule: Rule) -> Iterator[Rule]:
+    """Yield rules that together are a rule, each of lanes that repeat together as soon as they can.
+
+    Of exclusive states those whose stacks turn alike are one rule, any two others one each, while these are
+    few.
+    """
+    alike: dict[Fraction, list[State]] = {}
+    for state in rule.states if isinstance(rule, Exclusive) else ():
+        stack = project.stack_of(project.lane(state.lane))
+        alike.setdefault(project.rates[stack.id], []).append(state)
+    if not isinstance(rule, Exclusive) or len(alike) < 2:
+        yield rule
+        return
+    between = [pair for one, other in combinations(alike.values(), 2) for pair in product(one, other)]
+    if len(between) > MOST_PAIRS:
+        yield rule
+        return
+    for states in (*(same for same in alike.values() if len(same) > 1), *between):
+        yield replaced(rule, states=tuple(states))
 
 
 def placed(finding: Finding, cycles: Fraction) -> Finding:
@@ -141,10 +170,44 @@ def rule_findings(rounds: MachineRounds, memo: Memo) -> Iterator[Finding]:
         if group.solution is None:
             yield _not_judged(group, number)
             continue
-        inside = Memo(cures=memo.cures)
-        for check in (OVERLAP, INTERLOCK):
-            for finding in check.judge(group.solution, inside):
-                yield placed(finding, group.cycles)
+        for part in _in_parts(group.solution):
+            yield from (placed(finding, group.cycles) for finding in _rule_findings(part, memo))
+
+
+def _in_parts(solution: Solution) -> Iterator[Solution]:
+    """Yield the rules of a round together, or one by one where lanes turn very often in it."""
+    if is_few(solution):
+        yield solution
+        return
+    for rule in solution.project.rules:
+        yield Solution(replaced(solution.project, rules=(rule,)), solution.lanes)
+
+
+def is_few(solution: Solution) -> bool:
+    """Return whether no lane turns so often in a round that only some of its places can be worked on."""
+    return all(lane.turns <= MOST_REPEATS for lane in solution.lanes.values())
+
+
+def _rule_findings(solution: Solution, memo: Memo) -> Iterator[Finding]:
+    """Judge rules over one round; of those with very many places the first, without cures, are findings.
+
+    A cure is tried on all intervals of its lanes: with thousands of them it would take minutes.
+    """
+    few = is_few(solution)
+    inside = Memo(cures=memo.cures if few else CureBudget(slow=False, none=True))
+    for check in (OVERLAP, INTERLOCK):
+        yield from folded(islice(check.judge(solution, inside), None if few else MOST_PLACES))
+
+
+def folded(findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Yield the first of findings about the same states and blocks, with how many there are (`repeated`)."""
+    groups: dict[Hashable, list[Finding]] = {}
+    for finding in findings:
+        groups.setdefault((finding.rule, finding.lanes, finding.subjects), []).append(finding)
+    for same in groups.values():
+        first = min(same, key=lambda finding: finding.order)
+        facts = MappingProxyType({**first.facts, "repeated": len(same)})
+        yield first if len(same) == 1 else replace(first, facts=facts)
 
 
 def _not_judged(group: RuleRound, number: int) -> Finding:
@@ -164,7 +227,8 @@ def smallest_margin(rounds: MachineRounds) -> Margin | None:
     """Return the smallest slack of the rules between lanes, degrees of the master."""
     found_margins = []
     for group in rounds.rules:
-        margin = None if group.solution is None else smallest_of(rule_margins(group.solution))
+        few = group.solution is not None and is_few(group.solution)
+        margin = smallest_of(rule_margins(group.solution)) if group.solution is not None and few else None
         if margin is not None:
             found_margins.append(replace(margin, smallest_deg=margin.smallest_deg * float(group.cycles)))
     return smallest_of(found_margins)
@@ -186,14 +250,20 @@ def shared_loads(rounds: MachineRounds, loads: MachineLoads) -> tuple[MachineLoa
 
 def unjudged(rounds: MachineRounds, loads: MachineLoads) -> Iterator[Finding]:
     """Find what is not judged because the machine's round is too long."""
-    project, late = rounds.solution.project, counted(int(rounds.cycles), "cycle")
+    project, cycles = rounds.solution.project, counted(int(rounds.cycles), "cycle")
     slow = [one.label for one in project.stacks if project.rates[one.id].denominator > 1]
-    why = f"the machine repeats only after {late} ({listed(slow[:6])})"
+    late = f"the machine repeats only after {cycles} ({listed(slow[:6])})"
     if project.flow is not None and rounds.flow is None:
-        yield found("not-checked", (), why=f"The flow is not simulated: {why}.", place=FLOW_PLACE)
+        yield found("not-checked", (), why=f"The flow is not simulated: {late}.", place=FLOW_PLACE)
     if loads.lanes and not loads.camshaft.lanes:
         what = "The torque of all lanes together is not checked"
-        yield found("not-checked", (), why=f"{what}: {why}.", place=TORQUE_PLACE)
+        yield found("not-checked", (), why=f"{what}: {late}.", place=TORQUE_PLACE)
+    many = [group for group in rounds.rules if group.solution is not None and not is_few(group.solution)]
+    if many:
+        rules = counted(sum(len(group.rules) for group in many), "rule")
+        what = f"The margin of {rules} is left out, and of what breaks them the first places are shown"
+        why = f"{what}: their lanes turn over {MOST_REPEATS} times until they repeat together."
+        yield found("not-checked", (), severity=Severity.NOTE, why=why, place=MARGIN_PLACE)
     if rounds.shared is None and (project.rules or project.flow is not None):
         what = "The chance of working is not worked out"
-        yield found("not-checked", (), why=f"{what}: {why}.", place=CHANCE_PLACE)
+        yield found("not-checked", (), why=f"{what}: {late}.", place=CHANCE_PLACE)
