@@ -31,6 +31,8 @@ ROOMS = {
         "edits",
         "program",
         "kinematics.motion",
+        "kinematics.intermittent",
+        "kinematics.course",
         "kinematics.followers",
         "kinematics.profiles",
         "solution",

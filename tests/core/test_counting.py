@@ -15,11 +15,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from shaftscore.judge.findings import words
+from shaftscore.judge.findings import Severity, words
 from shaftscore.judge.report import Report, examine, report_json
 from shaftscore.kinematics.course import course_of
 from shaftscore.make.table import TableError, angles, cycle_table, lane_table
 from shaftscore.model import LevelState, Project, read_project
+from shaftscore.placing import Arrangement, MayChange, arrange
 from shaftscore.solution import solve
 from shaftscore.solution.cycles import circle_deg, motion_at
 
@@ -247,3 +248,11 @@ def test_what_repeats_too_late_is_said_to_be_not_checked(counter: Project) -> No
     assert f"The chance of working is not worked out: {late}." in said
     assert any(what.startswith("The margin of") for what in said)
     assert {one.rule for one in report.findings} >= {"interlock"}
+
+
+def test_arrange_moves_blocks_of_slow_stacks_apart() -> None:
+    project = crossed(4, 40.0)
+    found = arrange(project, may=MayChange())
+    assert isinstance(found, Arrangement)
+    assert found.project.stacks is project.stacks or found.project.stacks == project.stacks
+    assert not [one for one in examine(found.project).findings if one.severity is Severity.ERROR]

@@ -93,7 +93,7 @@ class StackCourse:
 
     @property
     def rate(self) -> float:
-        """Turns in a cycle of the master; of a stepped stack on the average."""
+        """How many turns it makes in a cycle of the master; of a stepped stack on the average."""
         return self.turns if self.cycles == 1 else float(self.turns / self.cycles)
 
     def own(self, circle_deg: Floats) -> Floats:

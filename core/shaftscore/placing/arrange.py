@@ -16,12 +16,13 @@ from functools import partial
 
 from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress, Share, Silent
-from shaftscore.base.wording import degrees, did_you_mean
+from shaftscore.base.wording import counted, degrees, did_you_mean
 from shaftscore.judge.checks.parts import disc_radius_mm
 from shaftscore.judge.findings import Finding, Severity, words
 from shaftscore.judge.spread.slacks import RuleSlack
 from shaftscore.judge.spread.words import chance_text
 from shaftscore.model import Project
+from shaftscore.model.rounds import CYCLE
 from shaftscore.placing.changes import MayChange
 from shaftscore.placing.figures import Arrangement, ArrangementFigures, Moved, moved_blocks
 from shaftscore.placing.first import shifted_lanes
@@ -30,6 +31,7 @@ from shaftscore.placing.levels import Level, levels_of
 from shaftscore.placing.local import Aim
 from shaftscore.placing.model import Arranging, arranging
 from shaftscore.placing.placed import ArrangeWishes, PlacedValues, first_answer
+from shaftscore.placing.rounds import on_master, seen_for_arranging
 from shaftscore.placing.shortest import Shortest
 from shaftscore.placing.standing import LIKELIER, Standing
 from shaftscore.placing.why import Refusal, why_not
@@ -103,9 +105,20 @@ def arrange(
     answer. Raises ArrangeError where a lane cannot be arranged, Cancelled if progress does so before
     anything better was found.
     """
-    said = progress or Silent()
+    seen, cycles = seen_for_arranging(project)
+    found = _arranged(seen, ArrangeWishes(prefer, seed, may or MayChange()), progress or Silent())
+    if isinstance(found, Arrangement):
+        return on_master(found, project, cycles)
+    if cycles != CYCLE:  # its reasons would speak of the round's degrees and speed
+        over = counted(int(cycles), "cycle")
+        raise ArrangeError(f"No arrangement keeps all rules; over {over} the reasons are not worked out yet.")
+    return found
+
+
+def _arranged(project: Project, wishes: ArrangeWishes, said: Progress) -> Arrangement | Refusal:
+    """Place the blocks of a project whose round is a cycle, as `arrange` does."""
     drawn = Standing.of(project, between=partial(said.report, 0.0, "Checking the machine as drawn"))
-    course = _Course(drawn, ArrangeWishes(prefer, seed, may or MayChange()))
+    course = _Course(drawn, wishes)
     try:
         refusal = course.run(Share(said, 0.05, 1.0))
     except Cancelled:

@@ -158,8 +158,9 @@ def examine(
     are tried before they are offered, and findings are folded as they were. Raises KeyError for an unknown
     lane.
     """
-    report = _Examination(project, previous, stage, lanes, cures).report()
-    if stage is FULL and cures:
+    examination = _Examination(project, previous, stage, lanes, cures)
+    report = examination.report()
+    if stage is FULL and cures and not examination.rounds.is_long:
         folded = fold(report.findings, project, partial(_tried, report, WorkBudget(COPY_STEPS)))
     else:
         folded = kept_folds(report.findings, previous.folded if previous is not None else None)

@@ -69,6 +69,11 @@ class MachineRounds:
         return self.shared is self.solution
 
     @property
+    def is_long(self) -> bool:
+        """Whether rules have so many places that copies of the machine take too long to be judged."""
+        return any(group.solution is not None and not is_few(group.solution) for group in self.rules)
+
+    @property
     def flow(self) -> Solution | None:
         """The lanes that the flow needs over a round; None where that is too long."""
         flow, solution = self.solution.project.flow, self.solution
