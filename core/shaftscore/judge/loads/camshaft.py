@@ -19,6 +19,7 @@ from math import pi
 import numpy as np
 
 from shaftscore.base.angles import TURN, distinct, wrap
+from shaftscore.judge.loads.course import geared_at
 from shaftscore.judge.loads.extreme import Extreme
 from shaftscore.judge.loads.lane import GRID, GRID_DEG, LaneLoads
 from shaftscore.kinematics.followers import Reals
@@ -41,7 +42,7 @@ class Camshaft:
     ) -> Reals:
         """Return one lane's share at master angles (n,), N·m; speed: the nominal one if None."""
         loads = self.lanes[lane_id]
-        own, gearing = loads.on_circle(np.asarray(theta_deg, np.float64))
+        own, gearing = geared_at(loads.solved.course, np.asarray(theta_deg, np.float64))
         speed = loads.speed_rpm if speed_rpm is None else speed_rpm
         return np.asarray(self.weight[lane_id] * gearing * loads.torque_at(own, speed, side))
 

@@ -17,8 +17,9 @@ import numpy as np
 from shaftscore.base.angles import TURN, Arcs, wrap
 from shaftscore.judge.loads.cases import CONTACT, MOST_CONTACT, OVERRUN, TORQUE, LoadCase
 from shaftscore.judge.loads.contact import effective_modulus_mpa, line_pressure_mpa
+from shaftscore.judge.loads.course import even_speed, geared_at, own_speed
 from shaftscore.judge.loads.extreme import Extreme, greatest, least
-from shaftscore.judge.loads.forces import EVEN, Forces, OwnSpeed, angular_speed
+from shaftscore.judge.loads.forces import Forces
 from shaftscore.judge.loads.reserve import SpringReserve
 from shaftscore.judge.loads.sampled import ForceLimits, force_limits
 from shaftscore.kinematics.followers import Reals, lift_of
@@ -109,32 +110,9 @@ class LaneLoads:
         case: LoadCase,
         theta_deg: Reals,
     ) -> Forces:
-        omega, own = self._omega(speed_rpm), self._own_speed(theta_deg)
+        course = self.solved.course
+        omega, own = even_speed(course, speed_rpm), own_speed(course, theta_deg)
         return Forces(self.solved.lane, self.load, at, output, direction, omega, case, own)
-
-    def _omega(self, speed_rpm: float) -> float:
-        """Return the speed of the stack, of a stepped one that of the circle of its round, rad/s."""
-        course = self.solved.course
-        return angular_speed(speed_rpm, 1 / float(course.cycles) if course.is_stepped else course.rate)
-
-    def _own_speed(self, theta_deg: Reals) -> OwnSpeed:
-        """Return how a stepped stack moves when it comes to angles of its own, (n,) degrees."""
-        course = self.solved.course
-        if not course.is_stepped:
-            return EVEN
-        _, ratio, bend, _ = course.own(course.first(wrap(np.asarray(theta_deg, np.float64))))
-        return OwnSpeed(ratio, bend)
-
-    def on_circle(self, circle_deg: Reals) -> tuple[Reals, Reals | float]:
-        """Return the stack's angles at angles of the circle of its round, (n,) degrees, and its gearing.
-
-        The gearing is its speed there over its mean speed, (n,): what its torque counts at the master.
-        """
-        course = self.solved.course
-        if not course.is_stepped:
-            return wrap(circle_deg * course.turns), 1.0
-        own = course.own(circle_deg)
-        return wrap(own[0]), np.asarray(own[1] / course.turns)
 
     @cached_property
     def nominal(self) -> Forces:
@@ -152,7 +130,7 @@ class LaneLoads:
 
         Of a stepped stack it counts as its gearing there: none while the stage holds it.
         """
-        own, gearing = self.on_circle(GRID)
+        own, gearing = geared_at(self.solved.course, GRID)
         return np.asarray(self.torque_at(own, self.speed_rpm) * gearing)
 
     def torque_at(self, theta_deg: Reals, speed_rpm: float, side: Side = "right") -> Reals:
@@ -183,13 +161,13 @@ class LaneLoads:
         """Least torque at the lane's own stack over `GRID`, nominal speed, (n,) N·m."""
         if self.load.friction_least_n == self.load.friction_most_n:
             return self.drawn_torque_nm
-        own, gearing = self.on_circle(GRID)
+        own, gearing = geared_at(self.solved.course, GRID)
         return np.asarray(self.forces(own, self.speed_rpm, case=OVERRUN).torque_nm * gearing)
 
     @cached_property
     def rest_torque_nm(self) -> Reals:
         """Most torque at the lane's own stack over `GRID` without inertia, as at a start, (n,) N·m."""
-        own, gearing = self.on_circle(GRID)
+        own, gearing = geared_at(self.solved.course, GRID)
         return np.asarray(self.torque_at(own, 0.0) * gearing)
 
     @cached_property
@@ -311,7 +289,7 @@ class LaneLoads:
         )
         if squared is None:
             return None
-        by_rpm = self._omega(1.0)
+        by_rpm = even_speed(self.solved.course, 1.0)
         return Extreme(sqrt(max(squared.value, 0.0)) / by_rpm, wrap(squared.theta_deg))
 
     @property
