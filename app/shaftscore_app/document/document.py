@@ -25,10 +25,12 @@ from shaftscore.base.whole_files import clear_leftovers, write_whole
 from shaftscore.edits import BlockRef, Edited
 from shaftscore.edits.beginnings import new_stack
 from shaftscore.judge.report import FULL, QUICK, Report
+from shaftscore.kinematics.course import course_of
+from shaftscore.make.drawing.timing.cycle import LaneCycle
 from shaftscore.model.project import VERSION, Project
 from shaftscore.model.saved import saved_form
-from shaftscore.model.shaft import Shaft
-from shaftscore.solution import work_left
+from shaftscore.model.shaft import Shaft, Stack
+from shaftscore.solution import LaneSolution, work_left
 from shaftscore_app.document.history import State, UndoHistory
 from shaftscore_app.document.look import ShownReports, look
 from shaftscore_app.document.opening import OpenedProject, opening_of, read_file
@@ -78,6 +80,7 @@ class Document(QObject):
     report_changed() - `report` is another one (also when only its late parts arrived).
     selection_changed() - `selection` is another one.
     cursor_changed(deg) - the shaft angle at which the machine stands.
+    cycle_changed(cycle) - the cycle in which it stands, from 1; of a machine that repeats with each, 1.
     history_changed() - what undo and redo would do.
     file_changed() - path, or whether there is anything to save.
     refused(why) - an edit was asked of a project that is only to be looked at.
@@ -87,6 +90,7 @@ class Document(QObject):
     report_changed = Signal()
     selection_changed = Signal()
     cursor_changed = Signal(float)
+    cycle_changed = Signal(int)
     history_changed = Signal()
     file_changed = Signal()
     refused = Signal(str)
@@ -120,7 +124,7 @@ class Document(QObject):
         self._saved_depth = 0
         self._opened = 0
         self._is_migrated = False
-        self._cursor_deg = 0.0
+        self._cursor_deg, self._cycle = 0.0, 1
         self._late_for: Project | None = None
         self._rest = QTimer(self)
         self._rest.setSingleShot(True)
@@ -197,6 +201,19 @@ class Document(QObject):
     def cursor_deg(self) -> float:
         """The angle of the master shaft for all views, 0 <= angle < 360."""
         return self._cursor_deg
+
+    @property
+    def cycle(self) -> int:
+        """The cycle that all views show, from 1 to the project's period."""
+        return min(self._cycle, self.project.period)
+
+    def own_deg_of(self, stack: Stack) -> float:
+        """Return the angle of a stack in its turn at the cursor, degrees."""
+        return LaneCycle(course_of(self.project, stack), self.cycle).own(self._cursor_deg)
+
+    def own_deg(self, solution: LaneSolution) -> float:
+        """Return the angle of a lane's stack in its turn at the cursor, degrees."""
+        return LaneCycle(solution.course, self.cycle).own(self._cursor_deg)
 
     # Edits
 
@@ -307,6 +324,14 @@ class Document(QObject):
             self._cursor_deg = deg
             self.cursor_changed.emit(deg)
 
+    def set_cycle(self, cycle: int) -> None:
+        """Go to a cycle of the machine, from 1; those beyond its period are taken as in its next round."""
+        cycle = (cycle - 1) % self.project.period + 1
+        if cycle != self._cycle:
+            self._cycle = cycle
+            self.cycle_changed.emit(cycle)
+            self.cursor_changed.emit(self._cursor_deg)
+
     # Files
 
     @property
@@ -378,6 +403,7 @@ class Document(QObject):
             self._saved = None
         self._is_migrated = opening.is_migrated
         self._want_late_soon()
+        self.set_cycle(1)
         self.set_cursor(0.0)
         for signal in (self.project_changed, self.report_changed, self.selection_changed):
             signal.emit()

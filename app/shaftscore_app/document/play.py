@@ -12,7 +12,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from shaftscore.base.angles import wrap
+from shaftscore.base.angles import TURN, wrap
 from shaftscore_app.document import Document
 
 TICK_MS = 16
@@ -94,7 +94,10 @@ class Player(QObject):
             return
         self._last = now
         speed = self.rate * 6.0 * self._document.project.shaft.speed_rpm
-        self._document.set_cursor(wrap(self._document.cursor_deg + speed * passed))
+        on = self._document.cursor_deg + speed * passed
+        if on >= TURN:
+            self._document.set_cycle(self._document.cycle + int(on // TURN))
+        self._document.set_cursor(wrap(on))
 
     def step_forward(self) -> None:
         """Go to the next step of the machine."""

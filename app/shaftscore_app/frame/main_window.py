@@ -20,6 +20,7 @@ from shaftscore_app.document.next_step import NextStep
 from shaftscore_app.document.play import Player
 from shaftscore_app.frame.alone_bar import AloneBar
 from shaftscore_app.frame.context_menus import context_menu
+from shaftscore_app.frame.cycle_bar import CycleBar
 from shaftscore_app.frame.empty_diagram import EmptyDiagram
 from shaftscore_app.frame.groups import CommandGroups
 from shaftscore_app.frame.next_step_bar import NextStepBar
@@ -124,7 +125,8 @@ class MainWindow(QMainWindow):
         self.alone_bar = AloneBar(self.document, self.theme)
         keeping = self.groups.keeping
         self.version_bar = VersionBar(self.document, self.theme, lambda: self.docks.show("coverage"))
-        self._bars = (keeping.draft_bar, keeping.disk_bar, self.version_bar, self.alone_bar)
+        self.cycle_bar = CycleBar(self.document, self.theme)
+        self._bars = (keeping.draft_bar, keeping.disk_bar, self.version_bar, self.alone_bar, self.cycle_bar)
         self.setCentralWidget(_column(*self._bars, self.centre))
 
     def _build_bars(self) -> None:

@@ -14,8 +14,9 @@ from functools import partial
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
-from shaftscore.base.angles import TURN, Arcs
+from shaftscore.base.angles import TURN, Arcs, Span
 from shaftscore.edits import BlockRef
+from shaftscore.make.drawing.timing.cycle import LaneCycle
 from shaftscore.make.drawing.timing.shapes import BlockShape, levels_of
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore.model import Lane
@@ -257,16 +258,23 @@ def _zones_of(scene: DiagramScene, lane: Lane) -> Zones | None:
     holding = scene.holding
     if holding is None or holding.lane_id != lane.id or holding.held.zones is None:
         return None
-    turns = scene.turns(lane.id)
+    seen = scene.seen(lane.id)
     shapes = [shape for shape in scene.shapes(lane.id) if shape.index == holding.held.ref.index]
     if holding.held.zones.is_full or not shapes:
         return None
     spans = [span for arc in holding.held.zones for span in arc.spans]
-    copies = [
+    starts = Arcs.of(_on_axis(seen, spans))
+    return Zones(starts, shapes[0].length_deg, shapes[0].level)
+
+
+def _on_axis(seen: LaneCycle, spans: Sequence[Span]) -> list[Span]:
+    """Return stretches of a stack's turn as often as they are on the axis."""
+    if not seen.is_alike:
+        return [(begin, over) for span in spans for _, begin, over in seen.on_axis(*span)]
+    turns = seen.course.turns
+    return [
         ((start + TURN * copy) / turns, length / turns) for copy in range(turns) for start, length in spans
     ]
-    starts = Arcs.of(copies)
-    return Zones(starts, shapes[0].length_deg, shapes[0].level)
 
 
 @contextmanager

@@ -11,9 +11,10 @@ from dataclasses import dataclass, field
 
 from shaftscore.base.angles import ahead
 from shaftscore.edits import BlockRef
+from shaftscore.make.drawing.timing.cycle import LaneCycle, shapes_in
 from shaftscore.make.drawing.timing.frame import Frame
 from shaftscore.make.drawing.timing.rows import DiagramRow
-from shaftscore.make.drawing.timing.shapes import highest_mm, shapes_of
+from shaftscore.make.drawing.timing.shapes import highest_mm
 from shaftscore.model import Project
 from shaftscore_app.document.selection import Selection
 from shaftscore_app.timing.drag import START_PX
@@ -25,7 +26,7 @@ Box = tuple[float, float, float, float]
 """Left, top, right and bottom, px of the diagram; it may reach out of what is seen."""
 
 
-def blocks_in(project: Project, frame: Frame, box: Box) -> Iterator[BlockRef]:
+def blocks_in(project: Project, frame: Frame, box: Box, cycle: int = 1) -> Iterator[BlockRef]:
     """Yield the blocks that begin and end in a box and whose body it touches, from the top, by start.
 
     Long dwells at rest, which most boxes cut, are thus left out.
@@ -39,7 +40,7 @@ def blocks_in(project: Project, frame: Frame, box: Box) -> Iterator[BlockRef]:
         strip = frame.strip(row, highest_mm(lane))
         found = {
             shape.index
-            for shape in shapes_of(lane, project.stack_of(lane).turns)
+            for shape in shapes_in(lane, LaneCycle.of(project, lane, cycle))
             if top <= strip.y(shape.level.output_mm) + strip.body
             and bottom >= strip.y(shape.level.output_mm)
             and ahead(low, shape.start_deg) + shape.length_deg <= width
@@ -82,7 +83,7 @@ class Choose:
         box = (min(x, right), min(y, bottom), max(x, right), max(y, bottom))
         document = self.host.document
         kept = self.before.blocks if self.begin.ctrl or self.begin.shift else ()
-        found = [ref for ref in blocks_in(document.project, frame, box) if ref not in kept]
+        found = [ref for ref in blocks_in(document.project, frame, box, document.cycle) if ref not in kept]
         document.select(Selection.of_blocks((*kept, *found), self.before.finding))
         self.host.set_overlay(Overlay(band=box))
 

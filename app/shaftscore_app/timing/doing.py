@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from shaftscore.base.angles import wrap
 from shaftscore.base.errors import EditError
 from shaftscore.edits import BlockRef, Edited, delete_blocks
+from shaftscore.make.drawing.timing.cycle import LaneCycle
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore_app.timing import steps
 from shaftscore_app.timing.host import Host
@@ -101,7 +101,7 @@ class Doing:
             self.host.tell("Select a lane first: click its header")
             return
         lane = document.committed.lane(lane_id)
-        own = wrap(document.cursor_deg * document.committed.stack_of(lane).turns)
+        own = LaneCycle.of(document.committed, lane, document.cycle).own(document.cursor_deg)
         level = steps.level_to_add(lane, own)
         if level is None:
             self.host.tell(f"{lane.label} has no levels yet")

@@ -141,7 +141,7 @@ class Drag:
     def __post_init__(self) -> None:
         """Look up the block and remember the zones of each level once asked for."""
         self._block = self.lane.blocks[self.press.ref.index]
-        self._turns = self.project.stack_of(self.lane).turns
+        self._turns = self.project.rate_of(self.lane)
         self._zones = lru_cache(self.zones) if self.zones else None
 
     @property

@@ -10,13 +10,14 @@ from functools import partial
 
 from PySide6.QtCore import QPointF, Qt
 
-from shaftscore.base.angles import Arcs, wrap
+from shaftscore.base.angles import Arcs
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.free_zones import copy_zones, free_zones, group_zones
 from shaftscore.make.drawing.timing.axis import edge_speed
+from shaftscore.make.drawing.timing.cycle import LaneCycle, shapes_in
 from shaftscore.make.drawing.timing.frame import Region
 from shaftscore.make.drawing.timing.hits import BlockHit, Grip, hit_block
-from shaftscore.make.drawing.timing.shapes import highest_mm, nearest_level, shapes_of
+from shaftscore.make.drawing.timing.shapes import highest_mm, nearest_level
 from shaftscore.solution import Solution
 from shaftscore_app.document.selection import Selection
 from shaftscore_app.timing import steps
@@ -62,7 +63,7 @@ class Pointing:
         if row is None or row.lane_id is None or frame.region(where.x, where.y) is not Region.STRIPS:
             return None
         lane = project.lane(row.lane_id)
-        shapes = shapes_of(lane, project.stack_of(lane).turns)
+        shapes = shapes_in(lane, LaneCycle.of(project, lane, self._host.document.cycle))
         strip = frame.strip(row, highest_mm(lane))
         return lane.id, hit_block(frame.axis, strip, shapes, where.x, where.y)
 
@@ -258,7 +259,9 @@ class Pointing:
         grip = Grip.WHOLE if where.ctrl else hit.grip
         mm = self._output(ref.lane_id, where)
         press = Press(ref, grip, frame.axis.deg(where.x), mm, group, copies=where.ctrl)
-        attract = marks(document.committed, ref.lane_id, document.cursor_deg, frame.rows.lane_ids)
+        attract = marks(
+            document.committed, ref.lane_id, document.cursor_deg, frame.rows.lane_ids, document.cycle
+        )
         zones = partial(_zones, document.report.solution, press)
         drag = Drag(document.committed, press, self._host.habits, attract, zones, frame.u)
         return HoldBlock(self._host, drag, hit.shape, before, where)
@@ -309,7 +312,8 @@ class Pointing:
             return
         strip = frame.strip(row, highest_mm(lane))
         level = nearest_level(lane, strip.output(where.y - strip.body / 2)).name
-        own = wrap(frame.axis.deg(where.x) * self._host.document.committed.stack_of(lane).turns)
+        document = self._host.document
+        own = LaneCycle.of(document.committed, lane, document.cycle).own(frame.axis.deg(where.x))
         self._doing.add(lane.id, own, level, fine=where.alt)
 
     def select_for_menu(self, where: Where) -> None:
@@ -329,7 +333,7 @@ def _zones(solution: Solution, press: Press, level: str) -> Arcs:
         return free_zones(solution, press.ref, level)
     lane = solution.project.lane(press.ref.lane_id)
     block = lane.blocks[press.ref.index]
-    turns, start = solution.project.stack_of(lane).turns, block.start_deg
+    turns, start = solution.project.rate_of(lane), block.start_deg
     ranks = 0 if press.copies else steps.ranks_between(lane, block.level, level)
     changed = steps.change_levels(solution.project, press.refs, ranks, stay=False) if ranks else None
     if press.copies:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, partial
 from operator import eq
 
 import numpy as np
@@ -17,10 +17,11 @@ from shaftscore.judge.findings import Finding, Severity
 from shaftscore.judge.report import Report
 from shaftscore.kinematics.motion.surroundings import surroundings
 from shaftscore.make.drawing.timing.columns import Column, columns_of, drawn_columns
-from shaftscore.make.drawing.timing.curves import LaneCurve, are_alike, curve_of
+from shaftscore.make.drawing.timing.curves import LaneCurve, are_alike
+from shaftscore.make.drawing.timing.cycle import LaneCycle, curve_in, findings_in, shapes_in
 from shaftscore.make.drawing.timing.frame import Frame
 from shaftscore.make.drawing.timing.hits import BlockHit, Grip
-from shaftscore.make.drawing.timing.shapes import BlockShape, highest_mm, shapes_of
+from shaftscore.make.drawing.timing.shapes import BlockShape, highest_mm
 from shaftscore.make.drawing.timing.signs import PlacedFinding, Sign, placed_findings, signs_of, worst
 from shaftscore.make.drawing.timing.strips import Strip
 from shaftscore.model import Lane, Project
@@ -106,6 +107,7 @@ class DiagramScene:
     ghosts: Mapping[str, Lane] = field(default_factory=dict)
     kept: KeptThings = field(default_factory=KeptThings, compare=False)
     ring: float = 1.0
+    cycle: int = 1
 
     def lane(self, lane_id: str) -> Lane:
         """Return a lane."""
@@ -119,9 +121,9 @@ class DiagramScene:
         """Return a lane's solution; None where it was left out."""
         return self.report.solution.lanes.get(lane_id)
 
-    def turns(self, lane_id: str) -> int:
-        """Return how often a lane's stack turns in a cycle."""
-        return self.project.stack_of(self.lane(lane_id)).turns
+    def seen(self, lane_id: str) -> LaneCycle:
+        """Return how a lane's stack follows the master in the cycle shown."""
+        return LaneCycle.of(self.project, self.lane(lane_id), self.cycle)
 
     @cached_property
     def _strips(self) -> Mapping[str, Strip]:
@@ -138,18 +140,20 @@ class DiagramScene:
 
     def shapes(self, lane_id: str) -> tuple[BlockShape, ...]:
         """Return a lane's blocks as they stand on the axis."""
-        lane, turns = self.lane(lane_id), self.turns(lane_id)
-        return self.kept.get("shapes", lane_id, (lane,), turns, lambda: shapes_of(lane, turns), alike=eq)
+        lane, seen = self.lane(lane_id), self.seen(lane_id)
+        return self.kept.get("shapes", lane_id, (lane,), seen, lambda: shapes_in(lane, seen), alike=eq)
 
     def curve(self, lane_id: str) -> LaneCurve | None:
         """Return a lane's true displacement over one turn; None without motion."""
-        solution = self.solution(lane_id)
-        return self.kept.get("curve", lane_id, (solution,), None, lambda: curve_of(solution), alike=are_alike)
+        solution, cycle = self.solution(lane_id), self.cycle
+        made = partial(curve_in, solution, cycle)
+        return self.kept.get("curve", lane_id, (solution,), cycle, made, alike=are_alike)
 
     def output(self, lane_id: str) -> tuple[float, float] | None:
         """Return a lane's output (mm) and slope (mm per radian, own) at the cursor; None without motion."""
-        solution, deg = self.solution(lane_id), self.cursor_deg
-        return self.kept.get("output", lane_id, (solution,), deg, lambda: output_of(solution, deg))
+        solution, deg, cycle = self.solution(lane_id), self.cursor_deg, self.cycle
+        made = partial(output_of, solution, deg, cycle)
+        return self.kept.get("output", lane_id, (solution,), (deg, cycle), made)
 
     @cached_property
     def pointed_deg(self) -> float | None:
@@ -169,17 +173,24 @@ class DiagramScene:
         Blocks lie at these angles: a rider's program is that of its disc's lane, later by its station.
         """
         later = surroundings(self.project, self.lane(lane_id)).later_deg
-        return wrap(self.read_deg * self.turns(lane_id) - later)
+        return wrap(self.seen(lane_id).own(self.read_deg) - later)
 
     def read(self, lane_id: str) -> tuple[float, float] | None:
         """Return a lane's output and slope as its read-out shows them; None without motion."""
-        solution, deg = self.solution(lane_id), self.read_deg
-        return self.kept.get("read", lane_id, (solution,), deg, lambda: output_of(solution, deg))
+        solution, deg, cycle = self.solution(lane_id), self.read_deg, self.cycle
+        made = partial(output_of, solution, deg, cycle)
+        return self.kept.get("read", lane_id, (solution,), (deg, cycle), made)
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """Return all findings, those with a place in the cycle shown at their angles in it."""
+        found, cycle = self.report.findings, self.cycle
+        return self.kept.get("findings", "", (found,), cycle, lambda: findings_in(found, cycle))
 
     @cached_property
     def columns(self) -> tuple[Column, ...]:
         """Return the seen columns of all findings, the worst first."""
-        findings = self.report.findings
+        findings = self.findings
         return self.kept.get("columns", "", (findings,), self.frame, lambda: columns_of(self.frame, findings))
 
     @cached_property
@@ -239,13 +250,14 @@ class DiagramScene:
     @cached_property
     def placed(self) -> tuple[PlacedFinding, ...]:
         """Return the findings that have a place, each with the angle of its sign."""
-        findings = self.report.findings
+        findings = self.findings
         return self.kept.get("placed", "", (findings,), None, lambda: placed_findings(findings))
 
     @cached_property
     def chosen(self) -> Finding | None:
         """Return the chosen finding, if there still is one."""
-        return find(self.report, self.selection.finding)
+        key = self.selection.finding
+        return next((one for one in self.findings if one.key == key), None) if key is not None else None
 
 
 def _by_lane(findings: Sequence[Finding]) -> Mapping[str, tuple[Finding, ...]]:
@@ -256,11 +268,11 @@ def _by_lane(findings: Sequence[Finding]) -> Mapping[str, tuple[Finding, ...]]:
     return {lane_id: tuple(own) for lane_id, own in found.items()}
 
 
-def output_of(solution: LaneSolution | None, deg: float) -> tuple[float, float] | None:
-    """Return a lane's output and slope at a master angle; None without motion."""
+def output_of(solution: LaneSolution | None, deg: float, cycle: int = 1) -> tuple[float, float] | None:
+    """Return a lane's output and slope at a master angle of a cycle; None without motion."""
     if solution is None or solution.motion is None:
         return None
-    values = solution.motion.at(np.array([wrap(deg * solution.turns)]))
+    values = solution.motion.at(np.array([LaneCycle(solution.course, cycle).own(deg)]))
     return float(values[0, 0]), float(values[1, 0])
 
 

@@ -7,13 +7,13 @@ The best kind wins, then the nearest; where none is near, the grid rounds.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 
 from shaftscore.base.angles import Arcs, turn_to, wrap
+from shaftscore.make.drawing.timing.cycle import LaneCycle, shapes_in
 from shaftscore.make.drawing.timing.hits import Grip
-from shaftscore.make.drawing.timing.shapes import shapes_of
 from shaftscore.model import Project
 
 HOLD_PX = 2.0
@@ -60,29 +60,32 @@ class Snapped:
 
 
 def marks(
-    project: Project, lane_id: str, cursor_deg: float | None = None, only: Iterable[str] | None = None
+    project: Project,
+    lane_id: str,
+    cursor_deg: float | None = None,
+    only: Iterable[str] | None = None,
+    cycle: int = 1,
 ) -> tuple[Target, ...]:
     """Gather what attracts a block of a lane: steps, the cursor, starts and ends of other lanes' blocks.
 
     only: lanes whose blocks count (all others if None); the block's own lane never does, since its
     blocks give way.
     """
-    turns = project.stack_of(project.lane(lane_id)).turns
+    own = LaneCycle.of(project, project.lane(lane_id), cycle).own
     steps = [
-        Target(SnapKind.MARK, wrap(turns * deg), f"step {number}")
+        Target(SnapKind.MARK, own(deg), f"step {number}")
         for number, deg in enumerate(project.shaft.step_starts_deg, 1)
     ]
-    cursor = [] if cursor_deg is None else [Target(SnapKind.MARK, wrap(turns * cursor_deg), "cursor")]
+    cursor = [] if cursor_deg is None else [Target(SnapKind.MARK, own(cursor_deg), "cursor")]
     others = project.lane_index if only is None else only
-    blocks = [target for other in others if other != lane_id for target in _ends(project, other, turns)]
+    blocks = [target for other in others if other != lane_id for target in _ends(project, other, own, cycle)]
     return (*steps, *cursor, *blocks)
 
 
-def _ends(project: Project, lane_id: str, turns: int) -> Iterable[Target]:
+def _ends(project: Project, lane_id: str, own: Callable[[float], float], cycle: int) -> Iterable[Target]:
     lane = project.lane(lane_id)
-    for shape in shapes_of(lane, project.stack_of(lane).turns):
-        begin = wrap(turns * shape.start_deg)
-        end = wrap(turns * (shape.start_deg + shape.length_deg))
+    for shape in shapes_in(lane, LaneCycle.of(project, lane, cycle)):
+        begin, end = own(shape.start_deg), own(shape.start_deg + shape.length_deg)
         name = f"{lane.label} {shape.level.name}"
         yield Target(SnapKind.MARK, begin, f"start of {name}")
         if not shape.is_stop:

@@ -59,7 +59,7 @@ def nudge_all(project: Project, refs: Sequence[BlockRef], grid_deg: float, way: 
     """
     ref = next((ref for ref in reversed(refs) if not _block(project, ref).locked), refs[-1])
     start = _block(project, ref).start_deg
-    by = (next_line(start, grid_deg, way) - start) / project.stack_of(project.lane(ref.lane_id)).turns
+    by = (next_line(start, grid_deg, way) - start) / project.rate_of(project.lane(ref.lane_id))
     return move_blocks(project, refs, by, _neighbours(stay=stay))
 
 
@@ -240,12 +240,12 @@ def below(
         return lane.id, None
     held = selection.blocks[-1]
     block = project.lane(held.lane_id).blocks[held.index]
-    turns = project.stack_of(project.lane(held.lane_id)).turns
+    turns = project.rate_of(project.lane(held.lane_id))
     return lane.id, _nearest_block(project, lane, (block.start_deg + block.length_deg / 2) / turns)
 
 
 def _nearest_block(project: Project, lane: Lane, master_deg: float) -> BlockRef:
-    own = wrap(master_deg * project.stack_of(lane).turns)
+    own = wrap(master_deg * project.rate_of(lane))
 
     def away(index: int) -> float:
         middle = wrap(lane.blocks[index].start_deg + lane.blocks[index].length_deg / 2)

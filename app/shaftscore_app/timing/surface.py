@@ -108,6 +108,7 @@ class DiagramSurface(QAbstractScrollArea):
             self._ghosts,
             self.kept,
             self._ring,
+            document.cycle,
         )
 
     def set_axis(self, axis: Axis) -> None:

@@ -133,7 +133,7 @@ def status_text(project: Project, held: HeldBlock, locked: int = 0) -> str:
     (The smallest margin is beside it.) locked: how many of the held blocks stay, being locked.
     """
     lane = project.lane(held.ref.lane_id)
-    turns = project.stack_of(lane).turns
+    turns = project.rate_of(lane)
     start, end = wrap(held.start_deg), held.end_deg
     length = end - held.start_deg
     begin, over = start / turns, length / turns

@@ -15,7 +15,6 @@ from PySide6.QtGui import QBrush, QFontMetricsF, QPainter, QPainterPath, QPaintE
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from shaftscore.base import wording
-from shaftscore.base.angles import wrap
 from shaftscore.judge.findings import Severity
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.make.drawing.thinning import thinned
@@ -122,7 +121,7 @@ class DiscCanvas(QWidget):
         return self._document.report.solution.lanes.get(self._lane_id or "")
 
     def _own_deg(self, solution: LaneSolution) -> float:
-        return wrap(self._document.cursor_deg * solution.turns)
+        return self._document.own_deg(solution)
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002 - Qt's signature
         """Draw the disc, or why there is none."""

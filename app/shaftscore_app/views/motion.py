@@ -72,6 +72,7 @@ class MotionView(QWidget):
         CalmRefresh(self, document, self.refresh, HELD_MS)
         self._late = Later(self, self.refresh, UNPAINTED)
         document.cursor_changed.connect(self._show_cursor)
+        document.cycle_changed.connect(lambda _cycle: self.refresh())
         theme.changed.connect(self._fit)
         self._fit()
 
@@ -133,7 +134,7 @@ class MotionView(QWidget):
     def _curves(self, lane: Lane) -> LaneCurves | None:
         report = self._document.report
         solution = report.solution.lanes.get(lane.id)
-        curves = curves_of(solution) if solution is not None else None
+        curves = curves_of(solution, self._document.cycle) if solution is not None else None
         if curves is None:
             return None
         loads = report.loads.lanes.get(lane.id) if report.loads is not None else None

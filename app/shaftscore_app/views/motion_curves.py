@@ -11,11 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.base.angles import wrap
+from shaftscore.base.angles import TURN, wrap
 from shaftscore.judge.loads import LaneLoads
 from shaftscore.judge.loads.lane import GRID
 from shaftscore.kinematics.motion.lane_motion import LaneMotion, Peak
+from shaftscore.make.drawing.timing.cycle import SAMPLES, LaneCycle
 from shaftscore.solution import LaneSolution
+from shaftscore.solution.cycles import motion_at
 
 Floats = npt.NDArray[np.float64]
 
@@ -49,11 +51,14 @@ class Curves:
     peaks: tuple[tuple[float, float], ...]
 
 
-def curves_of(solution: LaneSolution) -> Curves | None:
-    """Return the curves of a solved lane; None without motion."""
+def curves_of(solution: LaneSolution, cycle: int = 1) -> Curves | None:
+    """Return the curves of a solved lane in a cycle; None without motion."""
     motion = solution.motion
     if motion is None:
         return None
+    seen = LaneCycle(solution.course, cycle)
+    if not seen.is_alike:
+        return _curves_in(solution, seen)
     nodes, turns = motion.nodes(), solution.turns
     per_s = np.radians(solution.deg_per_s) ** np.arange(4)
     turns_shown = range(-1, turns + 1)  # nodes begin anywhere in a turn, so one before and one after
@@ -67,6 +72,15 @@ def curves_of(solution: LaneSolution) -> Curves | None:
             for order, peak in enumerate(peaks, start=1)
         ),
     )
+
+
+def _curves_in(solution: LaneSolution, seen: LaneCycle) -> Curves:
+    """Return the curves of a lane on a slow or stepped stack in one cycle, sampled."""
+    theta = np.linspace(0.0, TURN, SAMPLES + 1)
+    values = motion_at(solution, (theta + seen.low_deg) / float(seen.course.cycles))[1]
+    highest = [int(np.argmax(np.abs(values[order]))) for order in (1, 2, 3)]
+    peaks = tuple((float(theta[at]), float(values[order, at])) for order, at in enumerate(highest, 1))
+    return Curves(theta, values, peaks)
 
 
 def _signed(motion: LaneMotion, peak: Peak, order: int) -> float:

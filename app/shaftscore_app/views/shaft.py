@@ -21,7 +21,6 @@ from PySide6.QtWidgets import (
 )
 
 from shaftscore.base import wording
-from shaftscore.base.angles import wrap
 from shaftscore.edits import Edited, set_stack
 from shaftscore.judge.shaft import StackShaft
 from shaftscore.make.drawing.shaft import (
@@ -145,7 +144,7 @@ class ShaftView(TabbedView):
         shaft = self.shaft
         if self.at_worst.isChecked() and shaft is not None:
             return worst_angle_deg(shaft)
-        return wrap(self._document.cursor_deg * self.stack.turns)
+        return self._document.own_deg_of(self.stack)
 
     def choose(self, stack_id: str) -> None:
         """Show another stack, whatever is selected."""

@@ -291,8 +291,8 @@ class StackView(QWidget):
 
     def _show_cursor(self, deg: float) -> None:
         self._angle.setText(wording.degrees(deg))
-        if self._is_seen and self.picture is not None:
-            self.picture.set_cursor(deg)
+        if self._is_seen and self.picture is not None and self.scene is not None:
+            self.picture.set_cursor(self._document.own_deg_of(self.scene.stack))
 
     def _choose_from(self) -> None:
         stacks = self._document.project.stacks

@@ -173,7 +173,7 @@ class StackPicture(GLViewMixin, QWidget):  # type: ignore[misc]  # the library h
         self.set_cursor(self._cursor_deg)
 
     def set_cursor(self, deg: float) -> None:
-        """Turn the stack and move the followers."""
+        """Turn the stack to an angle of its own, degrees, and move the followers."""
         self._cursor_deg = deg
         if self._scene is None:
             return

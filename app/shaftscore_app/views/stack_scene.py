@@ -120,13 +120,13 @@ class StackScene:
     outlines: Mapping[Profile, Outline]
     rims: Mapping[str, Points]
 
-    def turn_deg(self, cursor_deg: float) -> float:
-        """Return by how much the stack is turned counterclockwise, the master shaft at cursor_deg."""
-        return wrap(self.direction * self.stack.turns * cursor_deg)
+    def turn_deg(self, own_deg: float) -> float:
+        """Return by how much the stack is turned counterclockwise at an angle of its own."""
+        return wrap(self.direction * own_deg)
 
-    def followers(self, cursor_deg: float) -> tuple[Body, ...]:
-        """Return the followers where they stand, the master shaft at cursor_deg."""
-        own = wrap(self.stack.turns * cursor_deg)
+    def followers(self, own_deg: float) -> tuple[Body, ...]:
+        """Return the followers where they stand, the stack at an angle of its own."""
+        own = wrap(own_deg)
         return tuple(body for lane in self.riders for body in self._follower(lane, own))
 
     @cached_property

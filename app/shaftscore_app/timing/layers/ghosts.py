@@ -11,7 +11,8 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from shaftscore.make.drawing.timing.bodies import BEAD, RADIUS, pieces_of
-from shaftscore.make.drawing.timing.shapes import BlockShape, shapes_of
+from shaftscore.make.drawing.timing.cycle import shapes_in
+from shaftscore.make.drawing.timing.shapes import BlockShape
 from shaftscore_app.timing.layers.blocks import shape_rect
 from shaftscore_app.timing.layers.look import DiagramStyle
 from shaftscore_app.timing.scene import DiagramScene
@@ -24,7 +25,7 @@ def ghosts_of(scene: DiagramScene, lane_id: str) -> Iterator[BlockShape]:
     """Yield the proposed blocks of a lane that stand nowhere yet."""
     proposed = scene.ghosts[lane_id]
     there = {(shape.level.name, *_place(shape)) for shape in scene.shapes(lane_id)}
-    for shape in shapes_of(proposed, scene.turns(lane_id)):
+    for shape in shapes_in(proposed, scene.seen(lane_id)):
         if (shape.level.name, *_place(shape)) not in there:
             yield shape
 
