@@ -99,6 +99,11 @@ def joined(project: Project, **fields: object) -> Project:
     return apply_edit(project, "set_stack", stack_id=project.stacks[0].id, **fields).project
 
 
+def hurried_stage(project: Project) -> Project:
+    """Turn a counter so fast that the pin of its Geneva stage knocks."""
+    return apply_edit(project, "set_shaft", speed_rpm=120.0, speed_max_rpm=150.0).project
+
+
 def clamped(project: Project) -> Project:
     """Clamp the stack so weakly that its joints slip."""
     rod = {"across_mm": 10.0, "below_mm": 10.0, "above_mm": 10.0, "clamp_n": 100.0}
@@ -147,6 +152,7 @@ def cases() -> Iterator[Case]:
     yield Case("joint-opens", lambda: on_a_rod(sample("tea_blender"), across_mm=10.0, clamp_n=120.0))
     small = {"number": 1, "module_mm": 0.8, "face_mm": 3.0}
     yield Case("weak-gear", lambda: apply_edit(sample("tea_blender"), "set_stage", **small).project)
+    yield Case("weak-stage", lambda: hurried_stage(sample("tally_board")))
     yield Case("bad-part", lambda: hollow(sample("tea_blender")))
     yield Case("off-edge", lambda: swollen(sample("tea_blender")))
     yield Case("between-layers", lambda: uneven(sample("tea_blender")))

@@ -24,7 +24,14 @@ CLEAN = [name for name in ALL if not name.endswith("_first_draft")]
 
 
 def test_the_shipped_samples_are_these() -> None:
-    assert ALL == ["chime_wall", "paper_theatre", "seedling_sower", "tea_blender", "tea_blender_first_draft"]
+    assert ALL == [
+        "chime_wall",
+        "paper_theatre",
+        "seedling_sower",
+        "tally_board",
+        "tea_blender",
+        "tea_blender_first_draft",
+    ]
 
 
 @pytest.mark.parametrize("name", ALL)
@@ -56,14 +63,46 @@ def test_a_complete_machine_has_all_parts_between_motor_and_outputs(name: str) -
     assert project.frame is not None
     assert project.drive is not None
     assert all(stage.module_mm and stage.face_mm for stage in project.drive.stages)
-    assert all(stack.hub is not None and stack.rod is not None for stack in project.stacks)
-    # Further stacks are geared to the first, or a pulley is bolted to their hub.
-    assert all(stack.hub and (stack.hub.teeth or stack.hub.bolt_circle_mm) for stack in project.stacks[1:])
+    assert all(stack.rod is not None for stack in project.stacks)
+    assert all(stack.hub is not None for stack in project.stacks if stack.steps_from is None)
+    # Further stacks are stepped or geared by one before, or a pulley is bolted to their hub.
+    geared = [stack.hub for stack in project.stacks[1:] if stack.steps_from is None]
+    assert all(hub and (hub.teeth or hub.bolt_circle_mm) for hub in geared)
     has_motor = isinstance(project.drive.source, MotorSource)
     assert (project.frame.motor is not None) == has_motor
     # A flat face has no guide in the file, so that no slide is made of it.
     without = [lane.follower.kind for lane in project.lanes if lane.parts is None]
     assert set(without) <= {"translating-flat"}
+
+
+SEGMENTS = {
+    0: "abcdef",
+    1: "bc",
+    2: "abdeg",
+    3: "abcdg",
+    4: "bcfg",
+    5: "acdfg",
+    6: "acdefg",
+    7: "abc",
+    8: "abcdefg",
+    9: "abcdfg",
+}
+"""The usual segments of the digits, by their letters (every text on seven-segment displays; from memory)."""
+
+
+def test_the_tally_board_counts_from_04_to_99_and_on() -> None:
+    """At each rest of the crank, a tenth of a turn apart, both digits show the next number, by integers."""
+    solution = sample_report("tally_board").solution
+    shown = {lane_id: lane.course for lane_id, lane in solution.lanes.items()}
+    for count in range(100):
+        number = (4 + count) % 100
+        for stack, digit in (("ones", number % 10), ("tens", number // 10)):
+            for letter in "abcdefg":
+                course, motion = shown[f"{stack}_{letter}"], solution.lanes[f"{stack}_{letter}"].motion
+                assert motion is not None
+                own = course.own(np.array([36.0 * count]) / float(course.cycles))[0]
+                output = float(motion.at(own % 360.0)[0][0])
+                assert output == pytest.approx(5.0 if letter in SEGMENTS[digit] else 0.0, abs=1e-9)
 
 
 def test_the_chime_wall_has_one_rod_a_side_and_shaft_for_all_its_levers() -> None:

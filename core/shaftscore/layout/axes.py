@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from shaftscore.base.wording import millimetres
 from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.frame_plan import FrameError, FrameWheel, OtherPartError
 from shaftscore.layout.reach import disc_reach_mm
-from shaftscore.layout.stepping import StepStage, step_stages
+from shaftscore.layout.stepping import StepStage, counted_offset, step_stages
 from shaftscore.layout.sweeps import SweptBands, swept
-from shaftscore.model import Stack
+from shaftscore.model import CountedSteps, Stack
 from shaftscore.solution import Solution
 
 NEAR_BAR_MM = 32.0
@@ -56,7 +56,7 @@ def stack_axes(
             taken.append(SweptBands.of(stage_circles(stage, axes[stage.driving.id])))
             fixed: complex | None = axes[stage.driving.id] + stage.offset
         else:
-            fixed = geared.get(stack.id)
+            fixed = geared.get(stack.id, _counted(solution, stack, axes))
         if fixed is not None:
             axes[stack.id] = _clear(stack, fixed, own, SweptBands.joined(swept_by_stacks), stage)
             taken.append(own.shifted(fixed))
@@ -80,6 +80,13 @@ def _geared(solution: Solution) -> dict[str, complex]:
     except ValueError as error:
         raise FrameError(str(error)) from error
     return {stack_id: wheel.at for stack_id, wheel in wheels.items() if wheel.mate}
+
+
+def _counted(solution: Solution, stack: Stack, axes: Mapping[str, complex]) -> complex | None:
+    """Return the place of a stack that a mutilated gear steps, mm; None for others."""
+    if not isinstance(stack.steps_from, CountedSteps) or stack.steps_from.stack not in axes:
+        return None
+    return axes[stack.steps_from.stack] + counted_offset(solution.project, stack)
 
 
 def _stepped(solution: Solution) -> dict[str, StepStage]:

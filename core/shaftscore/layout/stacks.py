@@ -18,10 +18,8 @@ def stack_placements(project: Project, stack: Stack, at: complex = 0j) -> Iterat
     """
     course = stack_course(project, stack, at)
     spacer, number = own_code("SPACER", project, stack), 0
-    below, above = [], []
-    for bottom in _under_drivers_mm(project, stack):
-        (below if bottom < 0 else above).append(bottom)
-    for bottom in sorted(below):
+    extra = sorted(_under_drivers_mm(project, stack))
+    for bottom in (one for one in extra if one < 0):
         number += 1
         yield Placement(spacer, f"spacer {number} of {stack.label}", f"stack {stack.id}", bottom, course)
     for layer in stack_plan(project, stack).layers:
@@ -31,7 +29,7 @@ def stack_placements(project: Project, stack: Stack, at: complex = 0j) -> Iterat
         else:
             code = instance = project.lane(layer.lane_id).code or layer.lane_id
         yield Placement(code, instance, f"stack {stack.id}", layer.bottom_mm, course)
-    for bottom in above:
+    for bottom in (one for one in extra if one >= 0):
         number += 1
         yield Placement(spacer, f"spacer {number} of {stack.label}", f"stack {stack.id}", bottom, course)
 

@@ -21,7 +21,7 @@ from shaftscore.built.geneva import GenevaShape
 from shaftscore.layout.coupled import clearest_deg, hub_wheels
 from shaftscore.layout.drive import WALL_MM
 from shaftscore.layout.hub import raised_mm
-from shaftscore.model import GenevaSteps, Project, Stack
+from shaftscore.model import CountedSteps, GenevaSteps, Project, Stack
 from shaftscore.stack import pocket_depth, stack_plan
 from shaftscore.stack.followers import follower_heights
 from shaftscore.stack.walls import holes_reach_mm
@@ -193,7 +193,7 @@ def _directions_deg(project: Project) -> dict[str, float]:
 
     A stack that steps another one comes before it. Raises ValueError where a wheel on a hub cannot be made.
     """
-    left = [stack for stack in project.stacks if isinstance(stack.steps_from, GenevaSteps)]
+    left = [stack for stack in project.stacks if stack.steps_from is not None]
     found: dict[str, float] = {}
     while left:
         waiting = {stack.id for stack in left}
@@ -220,6 +220,17 @@ def _direction_deg(project: Project, stack: Stack, found: Mapping[str, float]) -
 
 def _is_stepped_by(stack: Stack, driving: Stack) -> bool:
     return stack.steps_from is not None and stack.steps_from.stack == driving.id
+
+
+def counted_offset(project: Project, stack: Stack) -> complex:
+    """Return where a stack that a mutilated gear steps is from the driving one, mm: its parts are not made.
+
+    The wheels touch at their reference circles. Raises ValueError where a wheel on a hub cannot be made.
+    """
+    steps = stack.steps_from
+    assert isinstance(steps, CountedSteps), "a mutilated gear steps the stack"
+    apart = steps.module_mm * (steps.teeth + steps.driven_teeth) / 2
+    return cmath.rect(apart, math.radians(_directions_deg(project)[stack.id]))
 
 
 def driving_stack(project: Project, stack: Stack) -> Stack:

@@ -36,13 +36,7 @@ def unsolved(_solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
         yield found("not-checked", (lane.lane.id,), severity=Severity.ERROR, why=why)
     elif nothing is None and lane.profile is None and lane.lane.load is not None:
         yield found("not-checked", (lane.lane.id,), why="Its load is not checked: it has no disc.")
-    if nothing is None and lane.lane.load is not None and lane.course.is_stepped:
-        why = "Its forces are not checked: its stack is turned by an intermittent stage."
-        yield found("not-checked", (lane.lane.id,), place=STEPPED_PLACE, why=why)
 
-
-STEPPED_PLACE = 1
-"""What tells the finding on the forces of a stepped lane from its others."""
 
 UNSOLVED = LaneCheck(("not-checked",), unsolved)
 

@@ -19,6 +19,7 @@ from math import pi
 import numpy as np
 
 from shaftscore.base.angles import TURN, distinct, wrap
+from shaftscore.judge.loads.course import geared_at
 from shaftscore.judge.loads.extreme import Extreme
 from shaftscore.judge.loads.lane import GRID, GRID_DEG, LaneLoads
 from shaftscore.kinematics.followers import Reals
@@ -41,9 +42,9 @@ class Camshaft:
     ) -> Reals:
         """Return one lane's share at master angles (n,), N·m; speed: the nominal one if None."""
         loads = self.lanes[lane_id]
-        own = wrap(np.asarray(theta_deg, np.float64) * loads.solved.turns)
+        own, gearing = geared_at(loads.solved.course, np.asarray(theta_deg, np.float64))
         speed = loads.speed_rpm if speed_rpm is None else speed_rpm
-        return np.asarray(self.weight[lane_id] * loads.torque_at(own, speed, side))
+        return np.asarray(self.weight[lane_id] * gearing * loads.torque_at(own, speed, side))
 
     def torque_at(self, theta_deg: Reals, side: Side = "right", speed_rpm: float | None = None) -> Reals:
         """Return the sum at master angles (n,), N·m."""
@@ -78,8 +79,8 @@ class Camshaft:
         for loads in self.lanes.values():
             own = loads.profile.nodes.table.start_deg.tolist()
             own += [loads.highest_deg]
-            turns = loads.solved.turns
-            found += [wrap((np.array(own) + TURN * repeat) / turns) for repeat in range(turns)]
+            course = loads.solved.course
+            found += [wrap(course.first(np.array(own) + TURN * turn)) for turn in range(course.turns)]
         return distinct(np.concatenate(found))
 
     @cached_property

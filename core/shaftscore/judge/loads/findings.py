@@ -19,13 +19,14 @@ from shaftscore.judge.loads.lane import LaneLoads
 from shaftscore.judge.loads.machine import MachineLoads
 from shaftscore.judge.loads.spring_cures import stronger
 from shaftscore.judge.loads.spring_findings import SPRING_RULES, spring_findings
+from shaftscore.judge.loads.stage import STAGE_RULES, stage_findings
 from shaftscore.kinematics.followers import Reals
 from shaftscore.model import Drive, TranslatingRoller
 
 LOAD_RULES = ("float", *SPRING_RULES, "contact-stress", "self-locking", "acceleration-jump")
 """Rules judged for lanes with a load."""
 
-DRIVE_RULES = ("overload", *GEAR_RULES, "wrong-hand", "off-speed")
+DRIVE_RULES = ("overload", *GEAR_RULES, *STAGE_RULES, "wrong-hand", "off-speed")
 """Rules judged for a project with a drive."""
 
 OFF_SPEED = 0.02
@@ -173,10 +174,11 @@ def worst_step(loads: LaneLoads) -> tuple[float, float, float] | None:
 
 
 def drive_findings(machine: MachineLoads, friction_nm: Reals | None = None) -> Iterator[Finding]:
-    """Judge the drive, where the project has one: peak torque, teeth, sense and speed.
+    """Judge stages between stacks, and the drive, where there is one: peak torque, teeth, sense and speed.
 
     friction_nm: (n,) N·m over `GRID` of the shafts' bearings at the master shaft, added to the loads'.
     """
+    yield from stage_findings(machine)
     drive = machine.drive
     if drive is None:
         return

@@ -70,12 +70,31 @@ def _brought(force: Reals, ratio: Reals) -> Reals:
 
 
 @dataclass(frozen=True, eq=False)
+class OwnSpeed:
+    """How a stack turns where its speed is not even, by radian of what turns evenly.
+
+    ratio: of its speed to that, (n,). bend: second derivative of its angle, (n,).
+    """
+
+    ratio: Reals | float = 1.0
+    bend: Reals | float = 0.0
+
+    def second(self, values: Reals) -> Reals:
+        """Return the second derivative of values, (4, n) by the stack's angle, by what turns evenly."""
+        return np.asarray(values[2] * self.ratio**2 + values[1] * self.bend)
+
+
+EVEN = OwnSpeed()
+"""A stack that turns evenly."""
+
+
+@dataclass(frozen=True, eq=False)
 class Forces:
     """Forces at n angles of a lane's stack; see the module's text.
 
     lane: with a load. at: the contact's kinematics. output: (4, n) output and derivatives by radian.
     direction: (n,) sign of the velocity: +1 rising, -1 falling, 0 in a dwell. omega: speed of the stack,
-    rad/s. case: which friction and which spring count.
+    rad/s; of what turns evenly where its own is not even (`own`). case: which friction and spring count.
     """
 
     lane: Lane
@@ -85,6 +104,7 @@ class Forces:
     direction: Reals
     omega: float
     case: LoadCase = CONTACT
+    own: OwnSpeed = EVEN
 
     @cached_property
     def _carried(self) -> tuple[Reals, Reals]:
@@ -102,9 +122,9 @@ class Forces:
 
     @cached_property
     def inertia_n_s2(self) -> Reals:
-        """Driving force of inertia by the square of the stack's speed, N s²/rad²."""
+        """Driving force of inertia by the square of omega, N s²/rad²."""
         carried, ratio = self._carried
-        return _brought(self.load.moving_mass_g * 1e-6 * carried[2], ratio)
+        return _brought(self.load.moving_mass_g * 1e-6 * self.own.second(carried), ratio)
 
     @cached_property
     def driving_n(self) -> Reals:
@@ -126,7 +146,8 @@ class Forces:
         if self.load.at == "output":
             return np.asarray(free)
         ratio = output_ratio(driven_follower(self.lane), self.output[0])
-        return np.asarray(free * ratio + (self.output[2] - ratio * self.at.lift[2]) * self.omega**2)
+        bent = self.own.second(self.output) - ratio * self.own.second(self.at.lift)
+        return np.asarray(free * ratio + bent * self.omega**2)
 
     @cached_property
     def _pull(self) -> Reals:
@@ -182,7 +203,7 @@ class Forces:
         leaves the follower to its fall, so that its inertia requires nothing; None where it never does.
         """
         load, lift = self.load, self._carried[0]
-        metres = lift[2] * self.omega**2 / 1000
+        metres = self.own.second(lift) * self.omega**2 / 1000
         return return_forces(
             load.spring_force.at(lift[0], self.case.spring),
             load.external_n,

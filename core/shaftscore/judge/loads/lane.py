@@ -17,8 +17,9 @@ import numpy as np
 from shaftscore.base.angles import TURN, Arcs, wrap
 from shaftscore.judge.loads.cases import CONTACT, MOST_CONTACT, OVERRUN, TORQUE, LoadCase
 from shaftscore.judge.loads.contact import effective_modulus_mpa, line_pressure_mpa
+from shaftscore.judge.loads.course import even_speed, geared_at, own_speed
 from shaftscore.judge.loads.extreme import Extreme, greatest, least
-from shaftscore.judge.loads.forces import Forces, angular_speed
+from shaftscore.judge.loads.forces import Forces
 from shaftscore.judge.loads.reserve import SpringReserve
 from shaftscore.judge.loads.sampled import ForceLimits, force_limits
 from shaftscore.kinematics.followers import Reals, lift_of
@@ -68,7 +69,7 @@ class LaneLoads:
 
     def on_master(self, own: Arcs) -> Arcs:
         """Return a stretch of the lane's stack as one of the master shaft, the first where it is several."""
-        return Arcs.span(own.start / self.solved.turns, own.length / self.solved.turns)
+        return self.solved.course.stretch(own.start, own.length)
 
     def forces(
         self, theta_deg: Reals, speed_rpm: float, side: Side = "right", case: LoadCase = CONTACT
@@ -76,18 +77,21 @@ class LaneLoads:
         """Return the forces at angles of the stack, (n,) degrees, at a speed of the master shaft."""
         output = self.profile.motion.at(theta_deg, side)
         at = self.profile.at(theta_deg, side)
-        return self._forces(at, output, np.sign(at.lift[1]), speed_rpm, case)
+        return self._forces(at, output, np.sign(at.lift[1]), speed_rpm, case=case, theta_deg=theta_deg)
 
     def at_nodes(self, speed_rpm: float, case: LoadCase = CONTACT) -> Forces:
         """Return the forces at the motion's nodes (one-sided at steps) at a speed of the master shaft."""
-        return self._forces(*self._node_kinematics, self.profile.nodes.rise, speed_rpm, case)
+        nodes = self.profile.nodes
+        return self._forces(
+            *self._node_kinematics, nodes.rise, speed_rpm, case=case, theta_deg=nodes.inside_deg
+        )
 
     def _inside(self, theta_deg: Reals, speed_rpm: float, case: LoadCase = CONTACT) -> Forces:
         """Return the forces between nodes, (n,) degrees as theirs, moving as within the piece at its ends."""
         output = self.profile.motion.at(wrap(theta_deg))
         at = self.profile.trace(theta_deg, lift_of(self.profile.follower, output))
         direction = self.profile.nodes.rise_at(theta_deg, at.lift[1])
-        return self._forces(at, output, direction, speed_rpm, case)
+        return self._forces(at, output, direction, speed_rpm, case=case, theta_deg=theta_deg)
 
     @cached_property
     def _node_kinematics(self) -> tuple[Kinematics, Reals]:
@@ -97,10 +101,18 @@ class LaneLoads:
         return at, self.profile.motion.at(wrap(nodes.inside_deg))
 
     def _forces(
-        self, at: Kinematics, output: Reals, direction: Reals, speed_rpm: float, case: LoadCase
+        self,
+        at: Kinematics,
+        output: Reals,
+        direction: Reals,
+        speed_rpm: float,
+        *,
+        case: LoadCase,
+        theta_deg: Reals,
     ) -> Forces:
-        omega = angular_speed(speed_rpm, self.solved.course.rate)
-        return Forces(self.solved.lane, self.load, at, output, direction, omega, case)
+        course = self.solved.course
+        omega, own = even_speed(course, speed_rpm), own_speed(course, theta_deg)
+        return Forces(self.solved.lane, self.load, at, output, direction, omega, case, own)
 
     @cached_property
     def nominal(self) -> Forces:
@@ -114,8 +126,12 @@ class LaneLoads:
 
     @cached_property
     def drawn_torque_nm(self) -> Reals:
-        """Most torque at the lane's own stack over `GRID`, nominal speed, (n,) N·m."""
-        return self.torque_at(wrap(GRID * self.solved.turns), self.speed_rpm)
+        """Most torque at the lane's own stack over `GRID`, nominal speed, (n,) N·m.
+
+        Of a stepped stack it counts as its gearing there: none while the stage holds it.
+        """
+        own, gearing = geared_at(self.solved.course, GRID)
+        return np.asarray(self.torque_at(own, self.speed_rpm) * gearing)
 
     def torque_at(self, theta_deg: Reals, speed_rpm: float, side: Side = "right") -> Reals:
         """Return the most torque, (n,) N·m, at angles of the stack, (n,) degrees; speed: of the master shaft.
@@ -145,12 +161,14 @@ class LaneLoads:
         """Least torque at the lane's own stack over `GRID`, nominal speed, (n,) N·m."""
         if self.load.friction_least_n == self.load.friction_most_n:
             return self.drawn_torque_nm
-        return self.forces(wrap(GRID * self.solved.turns), self.speed_rpm, case=OVERRUN).torque_nm
+        own, gearing = geared_at(self.solved.course, GRID)
+        return np.asarray(self.forces(own, self.speed_rpm, case=OVERRUN).torque_nm * gearing)
 
     @cached_property
     def rest_torque_nm(self) -> Reals:
         """Most torque at the lane's own stack over `GRID` without inertia, as at a start, (n,) N·m."""
-        return self.torque_at(wrap(GRID * self.solved.turns), 0.0)
+        own, gearing = geared_at(self.solved.course, GRID)
+        return np.asarray(self.torque_at(own, 0.0) * gearing)
 
     @cached_property
     def reserve(self) -> SpringReserve | None:
@@ -169,11 +187,14 @@ class LaneLoads:
         """Master angles at which the follower sticks on a fall; None where none falls under a spring."""
         if self.reserve is None or not self.reserve.applies:
             return None
-        turns, own = self.solved.turns, self.reserve.sticks
+        course, own = self.solved.course, self.reserve.sticks
+        if course.is_stepped:
+            parts = [course.stretch(start, length) for start, length in own.spans]
+            return Arcs.of(span for part in parts for span in part.spans)
         return Arcs.of(
-            ((start + TURN * repeat) / turns, length / turns)
+            ((start + TURN * repeat) / course.turns, length / course.turns)
             for start, length in own.spans
-            for repeat in range(turns)
+            for repeat in range(course.turns)
         )
 
     @cached_property
@@ -274,7 +295,7 @@ class LaneLoads:
         )
         if squared is None:
             return None
-        by_rpm = angular_speed(1.0, self.solved.course.rate)
+        by_rpm = even_speed(self.solved.course, 1.0)
         return Extreme(sqrt(max(squared.value, 0.0)) / by_rpm, wrap(squared.theta_deg))
 
     @property
@@ -351,7 +372,7 @@ def _squared_limit(forces: Forces) -> Reals:
 def lane_loads(project: Project, solved: LaneSolution) -> LaneLoads | None:
     """Return a lane's loads, or None if it has no load record or no profile."""
     lane, shaft = solved.lane, project.shaft
-    if lane.load is None or solved.profile is None or solved.course.is_stepped:
+    if lane.load is None or solved.profile is None:
         return None
     materials = materials_of(project)
     return LaneLoads(

@@ -49,7 +49,7 @@ def _run(project: Project, run: Sequence[LaneSolution], kept: Incremental) -> di
 def _kept(project: Project, solved: LaneSolution, kept: Incremental) -> LaneLoads | None:
     """Return a lane's loads: taken over by the records that they are read from, then by their values."""
     lane = solved.lane
-    if lane.load is None or solved.profile is None or solved.course.is_stepped:
+    if lane.load is None or solved.profile is None:
         return None
     host = project.lane(lane.disc_of or lane.id)
     records = (solved, host, project.shaft, project.limits, project.materials)

@@ -31,7 +31,7 @@ RULES_OF: Mapping[Area | str, tuple[str, ...]] = MappingProxyType(
             "wrong-order",
         ),
         "forces": ("float", "contact-stress", "weak-spring", "spring-solid", "spring-stress"),
-        "torque": ("overload", "wrong-hand", "off-speed", "weak-gear"),
+        "torque": ("overload", "wrong-hand", "off-speed", "weak-gear", "weak-stage"),
         "fits": ("free-part", "joint-slips"),
         "heights": ("interference", "off-edge", "between-layers"),
         "shaft": ("shaft-bends", "joint-opens"),

@@ -386,7 +386,8 @@ class _Examination:
 
     def _drive_findings(self, loads: MachineLoads, shafts: MachineShafts | None) -> Iterable[Finding]:
         """Judge the drive; of some lanes alone it says nothing."""
-        if self.lanes is not None or loads.drive is None:
+        steps = any(stack.steps_from is not None for stack in self.project.stacks)
+        if self.lanes is not None or (loads.drive is None and not steps):
             return ()
         bent = () if shafts is None else tuple(shafts.found.values())
         project = self.project

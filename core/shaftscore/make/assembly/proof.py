@@ -136,7 +136,7 @@ def _even(project: Project, pair: tuple[PlacedBody, PlacedBody], count: int) -> 
     stacks = [stack for stack in project.stacks if any(one.follows == stack.id for one in pair)]
     rates = {stack.id: project.rates[stack.id] for stack in stacks}
     if len(stacks) == 1 or (stacks and len(set(rates.values())) == 1 and not _any_steps(stacks)):
-        return master_at_deg(project, stacks[0], np.arange(count) * (360.0 / count))
+        return master_at_deg(project, stacks[0], np.asarray(np.arange(count) * (360.0 / count)))
     cycles = lcm(*(rate.denominator for rate in rates.values()))
     fastest = max((rate * cycles for rate in rates.values()), default=Fraction(1))
     many = min(count * int(fastest), MOST_ANGLES)

@@ -104,12 +104,16 @@ def height(context: ManualContext) -> tuple[str, str]:
     return f"{plain(tallest, 1)} mm of discs", f"{plain(whole, 1)} mm with frame; {word} {rods}"
 
 
+KIND_WORDS = {"coupon": "fit coupon", "driver": "Geneva driver", "geneva": "Geneva wheel"}
+"""Kinds of parts by other words than their own."""
+
+
 def printed_parts(context: ManualContext) -> tuple[str, str]:
     """Return how many parts are printed, and of which kinds."""
     counts: Counter[str] = Counter()
     for item in context.order.items:
         if is_printed_part(context, item):
-            counts["fit coupon" if item.part.kind == "coupon" else item.part.kind] += item.part.count
+            counts[KIND_WORDS.get(item.part.kind, item.part.kind)] += item.part.count
     kinds = [f"{count} {kind if count == 1 else plural(kind)}" for kind, count in counts.items()]
     return f"{sum(counts.values())} pieces", ", ".join(kinds)
 

@@ -123,7 +123,8 @@ def wheel_part(project: Project, stage: StepStage) -> MadePart:
     flip = -1 if stage.is_up else 1
     resting = flip * (stage.toward_rad + math.pi)
     collar: Named = ("collar", circle(stage.collar_radius_mm), (thick, high))
-    pegs, sunk = (), _marks(stage, resting, stroke_width(project.print.nozzle_mm))
+    pegs: tuple[Named, ...] = ()
+    sunk = _marks(stage, resting, stroke_width(project.print.nozzle_mm))
     if stack.dogs is not None and not stage.is_up:
         pegs = tuple(
             ("peg", path, (high, high + stack.dogs.height_mm)) for path in dog_paths(stack.dogs, 0.0)

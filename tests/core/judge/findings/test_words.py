@@ -588,6 +588,26 @@ CASES: list[tuple[Finding, Words]] = [
         ),
     ),
     (
+        found("weak-stage", (), value=20.0, limit=16.7, stack="Tens", what="slots"),
+        Words(
+            "Weak stage",
+            "",
+            "",
+            "Tens: 20.0 MPa of 16.7 MPa allowed in the slots of its Geneva wheel.",
+            "",
+        ),
+    ),
+    (
+        found("weak-stage", (), value=450.0, limit=300.0, stack="Tens", what="speed"),
+        Words(
+            "Weak stage",
+            "",
+            "",
+            "Tens: the pin of its Geneva stage moves at 0.45 m/s; a printed wheel bears 0.3 m/s.",
+            "",
+        ),
+    ),
+    (
         found("weak-gear", (), value=20.0, limit=15.0, stack="Feed shaft", wheel="driven wheel", teeth=18),
         Words(
             "Weak gear",

@@ -28,7 +28,7 @@ from shaftscore.model.base import replaced
 from tests.core.make.exporting.conftest import Exporter
 from tests.samples import ALL, bare, sample
 
-LARGE = "chime_wall"
+LARGE, TALLY = "chime_wall", "tally_board"
 
 TEMPLATE = "drill_template_"
 """What names of drawings for drilling the plates begin with."""
@@ -60,9 +60,10 @@ def whole(project: Project) -> Project:
 
 
 CASES = [
-    *(pytest.param((name, whole), id=name) for name in ALL if name not in (LARGE, DRAFT, SOWER)),
+    *(pytest.param((name, whole), id=name) for name in ALL if name not in (LARGE, TALLY, DRAFT, SOWER)),
     *(pytest.param((name, bare), id=f"{name}, discs") for name in (DRAFT, SOWER)),
     pytest.param((SOWER, whole), id=SOWER, marks=pytest.mark.long),
+    pytest.param((TALLY, whole), id=TALLY, marks=pytest.mark.long),
     pytest.param((LARGE, small), id=f"{LARGE}, some lanes"),
     pytest.param((LARGE, whole), id=LARGE, marks=pytest.mark.long),
 ]
@@ -192,6 +193,7 @@ def test_a_complete_machine_is_proved_put_together(request, exported: ExportResu
     kinds = {part["kind"] for part in exported.manifest["parts"]}  # type: ignore[attr-defined]
     made = kinds >= {"disc", "spacer", "hub", "plate", "pillar", "knob"} and bool(kinds & {"lever", "slide"})
     assert made == (change is whole)
+    assert ("geneva" in kinds) == (exported.manifest["project"] == "Tally board")  # type: ignore[attr-defined]
 
 
 def test_plates_of_sheet_lie_on_no_build_plate(exported_once: Exporter) -> None:

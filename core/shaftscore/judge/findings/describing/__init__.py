@@ -58,6 +58,7 @@ DESCRIBE: Mapping[str, Describe] = MappingProxyType(
         "joint-opens": shaft.joint_opens,
         "interference": machine.interference,
         "weak-gear": drive.weak_gear,
+        "weak-stage": drive.weak_stage,
         "wrong-hand": drive.wrong_hand,
         "off-speed": drive.off_speed,
         "weak-part": machine.weak_part,

@@ -45,6 +45,21 @@ def weak_gear(finding: Finding, _project: Project) -> str:
     )
 
 
+def weak_stage(finding: Finding, _project: Project) -> str:
+    """Read value, limit (MPa, of the speed mm/s); facts stack, what ("pin", "slots", "speed")."""
+    stack, what, value, limit = (
+        finding.facts["stack"],
+        finding.facts["what"],
+        value_of(finding),
+        limit_of(finding),
+    )
+    if what == "speed":
+        said, most = (f"{wording.plain(one / 1000, 2)} m/s" for one in (value, limit))
+        return f"{stack}: the pin of its Geneva stage moves at {said}; a printed wheel bears {most}."
+    most = wording.megapascals(limit)
+    return f"{stack}: {wording.megapascals(value)} of {most} allowed in the {what} of its Geneva wheel."
+
+
 def wrong_hand(finding: Finding, _project: Project) -> str:
     """Read facts shaft_turn (what the drive gives), program_turn."""
     gives, meant = (finding.facts[key] for key in ("shaft_turn", "program_turn"))

@@ -262,7 +262,13 @@ def _label(machine: PicturedMachine, part: PicturedPart, above: Sequence[Picture
         return PartLabel(part.code, hub_name(machine, part.stack_id), at)
     if part.role == "clamp":
         return PartLabel("", clamp_word(part), at)
+    if part.role in STAGE_WORDS:
+        return PartLabel(part.code, STAGE_WORDS[part.role], at)
     return PartLabel(part.code, f"{machine.made(part.code)[0].count} in all", at)
+
+
+STAGE_WORDS = {"driver": "driver with pin", "geneva": "Geneva wheel"}
+"""What the parts of a Geneva stage are called."""
 
 
 def hub_name(machine: PicturedMachine, stack_id: str) -> str:
