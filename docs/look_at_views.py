@@ -1,7 +1,9 @@
 """Makes a picture of every view and dialog in both themes at 80, 100 and 200 %, to be looked at.
 
 Run where there is a display: `xvfb-run -a -s "-screen 0 1920x1200x24 +extension GLX" .venv/bin/python
-docs/look_at_views.py FOLDER`. Texts that are cut off are listed; the exit code is 1 if there are any.
+docs/look_at_views.py FOLDER [THEME SCALE]`, and on a small screen with `1280x800x24`. Texts that are cut off,
+dialogs larger than the screen, and controls without a name or too small to be hit are listed; the exit code
+is 1 if there are any.
 """
 
 from __future__ import annotations
@@ -14,8 +16,18 @@ from importlib import resources
 from pathlib import Path
 
 from make_pictures import settle
-from PySide6.QtCore import QDeadlineTimer, QEventLoop
-from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QLabel, QToolButton, QWidget
+from PySide6.QtCore import QDeadlineTimer, QEventLoop, QSize
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QDialog,
+    QLabel,
+    QPushButton,
+    QToolButton,
+    QWidget,
+)
+from rare_dialogs import RARE
+from read_aloud import faults as access_faults
 
 from shaftscore.base.samples import sample_folder
 from shaftscore.edits import BlockRef
@@ -32,6 +44,9 @@ SAMPLE = "tea_blender_first_draft.shaft"
 SCALES = (0.8, 1.0, 2.0)
 THEMES = ("light", "dark")
 SIZES = {0.8: (1600, 1000), 1.0: (1600, 1000), 2.0: (1900, 1180)}
+
+LARGE = ("flow", "followers", "program", "bring_up", "operation")
+"""Views that commands open as windows of their own where their place is small."""
 
 DRAW_MS, LATEST_MS = 60, 3000
 """So long everything has time to be drawn, and so long at most what is computed is waited for."""
@@ -58,7 +73,8 @@ def opened(app: QApplication, theme_name: str, scale: float) -> Iterator[MainWin
         document = Document(jobs=jobs)
         store = PersonStore(Path(folder) / "data")
         window = MainWindow(document, theme, settings, jobs, picker=NoPicker(), store=store)
-        window.resize(*SIZES[scale])
+        room = app.primaryScreen().availableSize()
+        window.resize(QSize(*SIZES[scale]).boundedTo(room))
         window.show()
         with resources.as_file(sample_folder() / SAMPLE) as path:
             document.open(path)
@@ -114,9 +130,20 @@ def pictures(app: QApplication, window: MainWindow, folder: Path, name: str) -> 
     for dock_name in window.docks.names():
         window.docks.show(dock_name)
         draw(app, window)
-        window.docks[dock_name].grab().save(str(folder / f"{dock_name}_{name}.png"))
-        yield from (f"{dock_name}, {name}: {text}" for text in cut_texts(window.docks[dock_name]))
+        dock = window.docks[dock_name]
+        dock.grab().save(str(folder / f"{dock_name}_{name}.png"))
+        found = (*cut_texts(dock), *access_faults(dock, window.theme.u))
+        yield from (f"{dock_name}, {name}: {text}" for text in found)
+    for dock_name in LARGE:
+        window.docks.show_large(dock_name)
+        draw(app, window)
+        window.docks[dock_name].grab().save(str(folder / f"large_{dock_name}_{name}.png"))
+        yield from (f"large {dock_name}, {name}: {text}" for text in cut_texts(window.docks[dock_name]))
+        window.docks[dock_name].setFloating(False)
+    window.docks.arrange()
+    draw(app, window)
     yield from (f"toolbar, {name}: {text}" for text in cut_texts(window.toolbar))
+    yield from (f"window, {name}: {fault}" for fault in access_faults(window, window.theme.u))
     for command in COMMANDS:
         if _opens_a_dialog(window, command):
             window.actions_table[command.id].trigger()
@@ -127,6 +154,13 @@ def pictures(app: QApplication, window: MainWindow, folder: Path, name: str) -> 
                     yield from dialog_pictures(app, window, dialog, folder, key)
                     dialog.done(0)
             draw(app, window)
+    for rare, make in RARE.items():
+        dialog = make(window)
+        dialog.open()
+        draw(app, window)
+        yield from dialog_pictures(app, window, dialog, folder, f"rare_{rare}_{name}")
+        dialog.done(0)
+        draw(app, window)
 
 
 def _opens_a_dialog(window: MainWindow, command: Command) -> bool:
@@ -146,7 +180,18 @@ def dialog_pictures(
             dialog.go_to(page)
             draw(app, window)
         dialog.grab().save(str(folder / (f"{key}_{page + 1}.png" if len(pages) > 1 else f"{key}.png")))
-        yield from (f"{key}: {text}" for text in cut_texts(dialog))
+        yield from (f"{key}: {text}" for text in (*cut_texts(dialog), *access_faults(dialog, window.theme.u)))
+        yield from (f"{key}: {text}" for text in off_screen(app, dialog))
+
+
+def off_screen(app: QApplication, dialog: QDialog) -> Iterator[str]:
+    """Name a dialog that is larger than the screen, and its buttons that nobody can reach."""
+    room = app.primaryScreen().availableSize()
+    if dialog.size().boundedTo(room) != dialog.size():
+        yield f"{dialog.width()} x {dialog.height()} px on a screen of {room.width()} x {room.height()}"
+    for button in (one for one in dialog.findChildren(QPushButton) if one.parent() is dialog):
+        if button.isVisible() and not dialog.rect().contains(button.geometry()):
+            yield f"{button.text()!r} is outside"
 
 
 def main() -> int:
@@ -155,8 +200,11 @@ def main() -> int:
     folder.mkdir(parents=True, exist_ok=True)
     app = QApplication(sys.argv[:1])
     faults: list[str] = []
-    for theme in THEMES:
-        for scale in SCALES:
+    themes, scales = THEMES, SCALES
+    if len(sys.argv) > 2:  # one theme and scale, for those who look at one thing
+        themes, scales = (sys.argv[2],), (float(sys.argv[3]),)
+    for theme in themes:
+        for scale in scales:
             with opened(app, theme, scale) as window:
                 faults += pictures(app, window, folder, f"{theme}_{scale * 100:.0f}")
     print(f"{len(list(folder.glob('*.png')))} pictures in {folder}", *faults, sep="\n")

@@ -60,6 +60,9 @@ HIT = {
 }
 """What is pressed or clicked into."""
 
+UNNAMED = (Role.StaticText, Role.Cell, Role.PageTabList)
+"""What may be empty, or is named by what is in it."""
+
 _TAG = re.compile(r"</?[a-zA-Z][^<>]*>|&[a-z]+;")
 
 
@@ -86,7 +89,7 @@ def _faults(part: QAccessibleInterface, u: float) -> Iterator[str]:
     name, role, state = part.text(Name), part.role(), part.state()
     if _is_inside(part):
         return
-    if (role in NAMED or (state.focusable and role not in (Role.StaticText, Role.Cell))) and not name.strip():
+    if (role in NAMED or (state.focusable and role not in UNNAMED)) and not name.strip():
         yield "has no name"
     if role == Role.ComboBox and not _labels(part):
         yield "is named by no label"
@@ -95,7 +98,7 @@ def _faults(part: QAccessibleInterface, u: float) -> Iterator[str]:
     if "\t" in name:
         yield "has a tab in its name"
     hit = _hit_area(part)
-    if role in HIT and not hit.isEmpty() and min(hit.width(), hit.height()) < round(LEAST_PX * u):
+    if role in HIT and not hit.isEmpty() and min(hit.width(), hit.height()) < int(LEAST_PX * min(1.0, u)):
         yield f"is {hit.width()} x {hit.height()} px"
 
 

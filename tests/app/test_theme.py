@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QApplication, QCheckBox, QDialog, QLineEdit, QWidg
 
 from shaftscore_app.theme import Theme, parse_color, tokens
 from shaftscore_app.theme.style import style_sheet
+from shaftscore_app.timing.layers.blocks import CASING
 
 TEXT, GRAPHICS = 4.5, 3.0
 """Least contrast of text and of graphics: Web Content Accessibility Guidelines 2.1, 1.4.3 and 1.4.11."""
@@ -48,7 +49,10 @@ GRAPHIC_PAIRS = [
     ("accent", "window"),
     ("accent", "material"),
     *((f"l{rank}-edge", "material") for rank in range(6)),
+    ("accent", CASING),
 ]
+"""The casing is what the cursor and a selected block have towards the fill of a level, which the accent alone
+does not stand out from."""
 
 
 def _luminance(color: QColor) -> float:

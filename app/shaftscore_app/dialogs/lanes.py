@@ -71,6 +71,7 @@ class LevelRows(QWidget):
         height.set_shown(mm)
         height.entered.connect(height.set_shown)
         check = TickBox()
+        check.setMinimumWidth(self._theme.px(24))
         check.setAccessibleName("Guarded")
         check.setToolTip("Guarded: no move may sweep through this level")
         check.setChecked(guarded)

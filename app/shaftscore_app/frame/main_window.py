@@ -145,7 +145,7 @@ class MainWindow(QMainWindow):
     # What it shows
 
     def focus_centre(self) -> None:
-        """Give the diagram the focus; the start page where there is no machine."""
+        """Put the focus into the diagram; into the start page where there is no machine."""
         (self.diagram if self.document.is_started else self.start_page).setFocus()
 
     def show_settings(self) -> None:

@@ -43,6 +43,9 @@ from shaftscore_app.widgets.menu import Menu
 
 NONE = "–"
 
+BOTH = 240
+"""From this width on the figures stand in two columns, px of the design."""
+
 NARROW = 320
 """Under this width the limit of the pressure angle is left out, px."""
 
@@ -194,18 +197,29 @@ class DiscView(QWidget):
         foot = QFrame()
         foot.setObjectName("foot")
         self._grid = QGridLayout(foot)
-        for number, (label, value) in enumerate(zip(self._labels, self._figures.values(), strict=True)):
+        for label, value in zip(self._labels, self._figures.values(), strict=True):
             label.setObjectName("muted")
             value.setAlignment(Qt.AlignmentFlag.AlignRight)
-            self._grid.addWidget(label, number // 2, 2 * (number % 2))
-            value.setMinimumWidth(1)  # gives way before it widens the dock
-            self._grid.addWidget(value, number // 2, 2 * (number % 2) + 1)
-        self._grid.setColumnStretch(2, 1)
+        self._across = 0
         return foot
+
+    def _lay_figures(self) -> None:
+        """Lay the figures in two columns, in one where there is no room for two."""
+        across = 2 if self.width() >= self._theme.px(BOTH) else 1
+        if across == self._across:
+            return
+        self._across = across
+        for number, (label, value) in enumerate(zip(self._labels, self._figures.values(), strict=True)):
+            self._grid.addWidget(label, number // across, 2 * (number % across))
+            self._grid.addWidget(value, number // across, 2 * (number % across) + 1)
+            value.setMinimumWidth(across - 1)  # in two columns it gives way before it widens the dock
+        self._grid.setColumnStretch(1, 2 - across)
+        self._grid.setColumnStretch(2, across - 1)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Show as much as there is room for."""
         super().resizeEvent(event)
+        self._lay_figures()
         self._show_cursor()
 
     def _fit(self) -> None:
@@ -224,6 +238,7 @@ class DiscView(QWidget):
             label.setFont(theme.font(12))
         for name, value in self._figures.items():
             value.setFont(theme.font(12, 400 if name == "Pressure angle" else 600))
+        self._lay_figures()
         self.refresh()
 
 

@@ -437,7 +437,8 @@ class _Drawing:
         painter.setFont(theme.font(11))
         painter.setPen(theme.color("muted"))
         place = self._rect.adjusted(theme.px(12), 0, -theme.px(12), -theme.px(4))
-        painter.drawText(place, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom, text)
+        flags = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom) | Qt.TextFlag.TextWordWrap
+        painter.drawText(place, flags, text)
 
     def _draw_radii(self) -> None:
         """Write the levels with their radii, highest first."""

@@ -391,7 +391,7 @@ class Docks(QObject):
         ratio, self._scale = self._theme.u / self._scale, self._theme.u
         if ratio == 1.0:
             return
-        if self._kind() != self._arranged_as and self._shape() == self._default:
+        if self._kind() != self._arranged_as and (self._is_arranging or self._shape() == self._default):
             self.arrange()
             return
         docks = [dock for dock in self._docks.values() if dock.isVisible() and not dock.isFloating()]

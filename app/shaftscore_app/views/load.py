@@ -132,7 +132,7 @@ class LoadsView(TabbedView):
     # Inside
 
     def _make_room(self) -> None:
-        """Give the foot lines by the height of the view alone, so that the chart keeps its own height.
+        """Set the lines of the foot by the height of the view alone, so that the chart keeps its own.
 
         Lines that are longer end in an ellipsis; the tooltip says them whole, and in a low view all of it.
         """

@@ -17,11 +17,11 @@ class TickBox(QCheckBox):
         return self.hit_area().contains(place)
 
     def hit_area(self) -> QRect:
-        """Return where a click ticks it: mark and text, over all of its height and 24 px wide at least."""
+        """Return where a click ticks it: mark and text, over all of its height and as wide at least."""
         option = QStyleOptionButton()
         self.initStyleOption(option)
         inked = self.style().subElementRect(QStyle.SubElement.SE_CheckBoxClickRect, option, self)
-        least = min(self.minimumWidth(), self.width())
+        least = min(self.height(), self.width())
         return QRect(inked.left(), 0, max(inked.width(), least), self.height())
 
 

@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QShowEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from shaftscore_app.theme import Theme
@@ -58,6 +58,7 @@ class Dialog(QDialog):
         self._row = QHBoxLayout()
         self._row.setSpacing(px(8))
         self._whole.addLayout(self._row)
+        self._upper_row: QHBoxLayout | None = None
         self._buttons: dict[str, QPushButton] = {}
         self.setMinimumWidth(px(420))
         self._u = theme.u
@@ -114,6 +115,7 @@ class Dialog(QDialog):
     def keep_on_screen(self) -> None:
         """Be no larger than the screen, and leave it nowhere."""
         room, screen = room_of(self), self.screen().availableGeometry()
+        self._place_buttons(room.width())
         if self.minimumSize().boundedTo(room) != self.minimumSize():
             self.setMinimumSize(self.minimumSize().boundedTo(room))
         if self.size().boundedTo(room) != self.size():
@@ -134,10 +136,40 @@ class Dialog(QDialog):
                 self._area.ensureWidgetVisible(stop)
         return stop is not None
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Let the heading have all lines that it needs at this width: the body gives way."""
+        super().resizeEvent(event)
+        if not self._heading.isHidden():
+            edges = self._whole.contentsMargins()
+            room = self.width() - edges.left() - edges.right()
+            self._heading.setMinimumHeight(self._heading.heightForWidth(room))
+
+    def _place_buttons(self, width: int) -> None:
+        """Make room for the row of buttons; with two rows where the screen has none for all in one."""
+        edges, gap = self._whole.contentsMargins(), self._row.spacing()
+        items = (self._row.itemAt(place) for place in range(self._row.count()))
+        buttons = [item.widget() for item in items if item is not None and item.widget() is not None]
+        needed = sum(button.sizeHint().width() + gap for button in buttons) + edges.left() + edges.right()
+        if needed <= width:
+            self.resize(max(self.width(), needed), self.height())
+            return
+        if self._upper_row is not None:
+            return
+        self._upper_row = QHBoxLayout()
+        self._upper_row.setSpacing(gap)
+        self._upper_row.addStretch(1)
+        self._whole.insertLayout(self._whole.indexOf(self._row), self._upper_row)
+        for button in buttons[: len(buttons) // 2]:
+            self._row.removeWidget(button)
+            self._upper_row.addWidget(button)
+
     def _beside_the_body(self, width: int) -> QSize:
         """Return what heading, buttons and gaps take where the body is so wide, px."""
         edges, gap = self._whole.contentsMargins(), self._whole.spacing()
-        high = edges.top() + edges.bottom() + gap + self._row.sizeHint().height()
+        row = self._row.sizeHint().height()
+        high = edges.top() + edges.bottom() + gap + row
+        if self._upper_row is not None:
+            high += gap + row
         if not self._heading.isHidden():
             high += gap + self._heading.heightForWidth(width)
         return QSize(edges.left() + edges.right(), high)

@@ -7,6 +7,8 @@ from collections.abc import Callable
 from PySide6.QtCore import QEvent, QSize, Qt
 from PySide6.QtWidgets import QFrame, QScrollArea, QWidget
 
+from shaftscore_app.runtime.watching import EventWatch
+
 FRAME = QSize(8, 40)
 """Room that the system's frame and title bar of a dialog may take, px."""
 
@@ -29,6 +31,7 @@ class DialogBody(QScrollArea):
         self.setWidget(inner)
         inner.setAutoFillBackground(False)
         self.viewport().setAutoFillBackground(False)
+        EventWatch(self, self._on_event)
 
     def sizeHint(self) -> QSize:
         """Return the size of what is in it, bounded by the screen."""
@@ -46,11 +49,11 @@ class DialogBody(QScrollArea):
         """Return the height at a width, bounded by the screen, px."""
         return min(self._inner.heightForWidth(width), self._room(width).height())
 
-    def event(self, event: QEvent) -> bool:
+    def _on_event(self, event: QEvent) -> bool:
         """Ask for another size when what is in it does."""
         if event.type() == QEvent.Type.LayoutRequest:
             self.updateGeometry()
-        return super().event(event)
+        return False
 
     def _bounded(self, wanted: QSize) -> QSize:
         room = self._room(wanted.width())
