@@ -4,6 +4,7 @@ The question is on which side of each limit the chance lies. It is asked at the 
 `LOOKS`, and drawing ends where the interval (`shaftscore.judge.spread.wilson`) has no limit within it. Each
 look is another occasion to be wrong, so every one uses a wider interval than the one of 95 % that is
 reported: all looks together decide wrongly in at most 5 of 100 projects, by the inequality of Bonferroni.
+The chance is a figure that people read, too: drawing goes on while the reported interval is wider than WIDEST.
 """
 
 from __future__ import annotations
@@ -30,10 +31,15 @@ MOST_MACHINES = LOOKS[-1]
 """Machines after which the share decides, however near to a limit it is."""
 
 
+WIDEST = 0.02
+"""Width of the reported interval at most: about that of 10,000 machines of which half work."""
+
+
 def is_decided(held: int, drawn: int, limits: Collection[float]) -> bool:
-    """Return whether a count decides on which side of each limit (0 to 1) the chance lies, by one look."""
+    """Return whether a count says on which side of each limit (0 to 1) the chance lies, and how large it is."""
     low, high = wilson_interval(held, drawn, Z_LOOK)
-    return all(low >= limit or high < limit for limit in limits)
+    least, most = wilson_interval(held, drawn)
+    return most - least <= WIDEST and all(low >= limit or high < limit for limit in limits)
 
 
 @dataclass
