@@ -29,7 +29,7 @@ def _lanes(count: int) -> Work:
 
 
 def _blocks(count: int) -> Work:
-    return examined(f"lane({count}, 0.05)", stage=QUICK)
+    return examined(f"lane({count}, 0.005)", stage=QUICK)
 
 
 def _gates(count: int) -> Work:
