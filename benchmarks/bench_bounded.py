@@ -48,12 +48,12 @@ examine(machine(lane(2, 3.0)))
 """Makes lanes of many blocks or points; what `check` loads is loaded."""
 
 
-def examined(lane: str) -> Any:
-    """The machine of one lane, and what examines it."""
+def examined(lane: str, **options: Any) -> Any:
+    """What examines the machine of one lane, with options of `examine`."""
     names: dict[str, Any] = {}
     exec(MANY_BLOCKS, names)
     project = names["machine"](eval(lane, names))
-    return lambda: names["examine"](project)
+    return lambda: names["examine"](project, **options)
 
 
 def growth_mib(lane: str) -> float:

@@ -99,7 +99,7 @@ def test_beside_plain(benchmark: Any, who: str) -> None:
     group="Where the whole solve of 64 lanes goes, under the profiler", timer=time.process_time
 )
 def test_profiled(benchmark: Any) -> None:
-    """How many calls there are, and the share of each part: the profile behind the missed target."""
+    """How many calls there are, and the share of each part: the profile behind the figures."""
     profile = cProfile.Profile(time.process_time)
     examine(machine(64), stage=QUICK)
 
@@ -116,10 +116,14 @@ def test_profiled(benchmark: Any) -> None:
 
 
 PARTS = {
-    "pressure angle and curvature, where they plainly keep their limits": ("profiles/profile.py", "_plainly"),
-    "state intervals": ("motion/states.py", "all_level_intervals"),
-    "base radius and profile": ("profiles/build.py", "build_profile"),
-    "evaluating curves, in all of these": ("motion/lane_motion.py", "at"),
+    "motions from blocks": ("motion/lane.py", "program"),
+    "state intervals": ("motion/states.py", "level_intervals_together"),
+    "places on smooth pieces": ("profiles/nodes_together.py", "nodes_together"),
+    "pressure angle and curvature, where they plainly keep their limits": (
+        "profiles/plainly.py",
+        "plainly_together",
+    ),
+    "margins of rules": ("checks/margin.py", "rule_margins"),
 }
 """Parts of a solve, and the function that does each; one may call another, so shares do not add up."""
 

@@ -2,7 +2,23 @@
 
 from __future__ import annotations
 
-from shaftscore.model import Block, Drive, Lane, Load, Project, Shaft, Stack, TranslatingRoller, replaced
+from shaftscore.model import (
+    Block,
+    Channel,
+    Drive,
+    Flow,
+    Gate,
+    Lane,
+    Load,
+    Magazine,
+    Outlet,
+    Project,
+    Shaft,
+    Stack,
+    Supply,
+    TranslatingRoller,
+    replaced,
+)
 from shaftscore.model.project import FORMAT, VERSION
 from shaftscore.model.rules import Exclusive, LevelState
 
@@ -118,3 +134,24 @@ DRIVE = Drive.model_validate(
         "stages": ({"driver_teeth": 12, "driven_teeth": 72, "kind": "external", "efficiency": 0.9},),
     }
 )
+
+
+def fed_gates(count: int, lanes: int = 64) -> Project:
+    """Make a machine of some lanes and `count` gates on them, each on a magazine and a supply of its own."""
+    names = [f"m{number}" for number in range(count)]
+    flow = Flow(
+        supplies=tuple(Supply(id=f"s{name}", rate_per_min=7.0) for name in names),
+        magazines=tuple(
+            Magazine(id=name, source=f"s{name}", capacity=4, start_count=4, travel_s=0.4) for name in names
+        ),
+        channels=tuple(
+            Channel(id=f"c{name}", travel_min_s=0.4, travel_max_s=0.4, headway_s=0.001, to="cup")
+            for name in names
+        ),
+        outlets=(Outlet(id="cup"),),
+        gates=tuple(
+            Gate(id=f"gate_{name}", state=_open(number % lanes), source=name, to=f"c{name}", item=name)
+            for number, name in enumerate(names)
+        ),
+    )
+    return replaced(gates(lanes), flow=flow)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cached_property
+from types import MappingProxyType
 from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field
@@ -178,9 +180,46 @@ class Flow(Record):
         """The ids of the lanes whose states decide what items do."""
         return frozenset(state.lane for state in self.states)
 
+    @cached_property
+    def channels_by_id(self) -> Mapping[str, Channel]:
+        """The channels by their ids."""
+        return MappingProxyType({channel.id: channel for channel in self.channels})
+
+    @cached_property
+    def gates_from(self) -> Mapping[str, tuple[Gate, ...]]:
+        """The gates that draw from each supply or magazine, by its id, in file order."""
+        return _listed((gate.source, gate) for gate in self.gates)
+
+    @cached_property
+    def gates_into(self) -> Mapping[str, tuple[Gate, ...]]:
+        """The gates whose items can get to each channel, outlet and magazine, by its id, in file order."""
+        ways = {to: self.reach(to) for to in {gate.to for gate in self.gates}}
+        return _listed((end, gate) for gate in self.gates for end in ways[gate.to])
+
+    def reach(self, to: str | None) -> frozenset[str]:
+        """Return the ids of all that items sent `to` can get to by channels: those, outlets and magazines."""
+        found: set[str] = set()
+        ahead = [to] if to else []
+        while ahead:
+            here = ahead.pop()
+            if here in found:
+                continue
+            found.add(here)
+            if here in self.channels_by_id:
+                way = self.channels_by_id[here].to
+                ahead += [branch.to for branch in way.by_state] if isinstance(way, Diverter) else [way]
+        return frozenset(found)
+
     @property
     def ids(self) -> frozenset[str]:
         """The ids of all parts."""
         supplies, magazines = [part.id for part in self.supplies], [part.id for part in self.magazines]
         channels, outlets = [part.id for part in self.channels], [part.id for part in self.outlets]
         return frozenset([*supplies, *magazines, *channels, *outlets, *(gate.id for gate in self.gates)])
+
+
+def _listed(gates: Iterable[tuple[str, Gate]]) -> Mapping[str, tuple[Gate, ...]]:
+    found: dict[str, list[Gate]] = {}
+    for name, gate in gates:
+        found.setdefault(name, []).append(gate)
+    return MappingProxyType({name: tuple(own) for name, own in found.items()})

@@ -140,18 +140,7 @@ def _divert(times: MachineTimes, channel: Channel, item: Arrival, found: ItemRou
 
 def reach(flow: Flow, to: str | None) -> frozenset[str]:
     """Return the ids of all channels, outlets and magazines that items sent `to` can get to by channels."""
-    channels = {channel.id: channel for channel in flow.channels}
-    found: set[str] = set()
-    ahead = [to] if to else []
-    while ahead:
-        here = ahead.pop()
-        if here in found:
-            continue
-        found.add(here)
-        if here in channels:
-            way = channels[here].to
-            ahead += [branch.to for branch in way.by_state] if isinstance(way, Diverter) else [way]
-    return frozenset(found)
+    return flow.reach(to)
 
 
 def supply_of(flow: Flow, magazine_id: str) -> str | None:
@@ -166,5 +155,5 @@ def supply_of(flow: Flow, magazine_id: str) -> str | None:
         elif here in sources and here not in seen:
             seen.add(here)
             left += [source for source in (sources[here],) if source is not None]
-            left += [gate.source for gate in flow.gates if here in reach(flow, gate.to)]
+            left += [gate.source for gate in flow.gates_into.get(here, ())]
     return found.pop() if len(found) == 1 else None

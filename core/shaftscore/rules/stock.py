@@ -26,7 +26,7 @@ import numpy as np
 from shaftscore.base.angles import TURN
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.model import Flow, Magazine, Supply
-from shaftscore.rules.items import Arrival, leaving, reach
+from shaftscore.rules.items import Arrival, leaving
 from shaftscore.rules.times import LOST, Angle, Floats, MachineTimes, RulePlace, lanes_of
 
 Amount = TypeVar("Amount", float, Floats)
@@ -140,7 +140,7 @@ def places(times: MachineTimes, flow: Flow, ended: Ended, magazine: Magazine) ->
     """
     if not is_judged(flow, magazine) or not _is_looked_at(times, flow, magazine):
         return
-    drawn = _train(item for gate in flow.gates if gate.source == magazine.id for item in leaving(times, gate))
+    drawn = _train(item for gate in flow.gates_from.get(magazine.id, ()) for item in leaving(times, gate))
     if drawn is None:
         return
     supply = _supply(flow, magazine)
@@ -155,8 +155,7 @@ def places(times: MachineTimes, flow: Flow, ended: Ended, magazine: Magazine) ->
 
 def is_judged(flow: Flow, magazine: Magazine) -> bool:
     """Return whether a magazine's content in time can be judged: a supply fills it, or gates, not both."""
-    fed = any(magazine.id in reach(flow, gate.to) for gate in flow.gates)
-    return fed != (_supply(flow, magazine) is not None)
+    return (magazine.id in flow.gates_into) != (_supply(flow, magazine) is not None)
 
 
 def _supply(flow: Flow, magazine: Magazine) -> Supply | None:
@@ -165,7 +164,7 @@ def _supply(flow: Flow, magazine: Magazine) -> Supply | None:
 
 def _is_looked_at(times: MachineTimes, flow: Flow, magazine: Magazine) -> bool:
     """Return whether all gates at a magazine are looked at."""
-    gates = (g for g in flow.gates if g.source == magazine.id or magazine.id in reach(flow, g.to))
+    gates = (*flow.gates_from.get(magazine.id, ()), *flow.gates_into.get(magazine.id, ()))
     return all(times.knows(gate.state) for gate in gates)
 
 
