@@ -194,7 +194,7 @@ class Docks(QObject):
         self._window, self._theme = window, theme
         self._in_front: dict[str, bool] = {}
         self._told: dict[str, bool] = {}
-        self._is_settled = False
+        self._is_settled = self._is_retitling = False
         window.setDockNestingEnabled(True)
         window.setCorner(Qt.Corner.BottomRightCorner, Area.RightDockWidgetArea)
         window.setTabPosition(Area.AllDockWidgetAreas, QTabWidget.TabPosition.North)
@@ -372,10 +372,14 @@ class Docks(QObject):
         return sum(bar.maximumHeight() for bar in bars if not bar.isHidden())
 
     def _retitle_soon(self) -> None:
-        self._titles_wanted.emit()
+        """Have the titles looked at once, however many docks move meanwhile."""
+        if not self._is_retitling:
+            self._is_retitling = True
+            self._titles_wanted.emit()
 
     def _retitle(self) -> None:
         """Set an empty title bar on a dock among tabs, and its own on one alone."""
+        self._is_retitling = False
         for dock in self._docks.values():
             tabbed = bool(self._window.tabifiedDockWidgets(dock)) and not dock.isFloating()
             titled = isinstance(dock.titleBarWidget(), DockTitle)
