@@ -21,6 +21,7 @@ from shaftscore_app.cli.editor import has_display
 
 ROOT = Path(__file__).resolve().parents[1]
 AIM_MS = 100.0
+LANES_12, SAMPLE_64 = "12_lanes_with_flow", "chime_wall"
 WORST = 4
 """So many of the longest pauses are named."""
 
@@ -60,6 +61,49 @@ def test_pauses(benchmark: Any, sample: str) -> None:
     benchmark.extra_info["longest"] = "; ".join(
         f"{one['action']} {one['worked_ms']:.0f} ms" for one in worst[:WORST]
     )
+
+
+def worked(benchmark: Any, sample: str, only: str) -> dict[str, Any]:
+    """Measure one of what `editor_work` measures; the time is that of the whole run."""
+    return benchmark.pedantic(
+        lambda: printed("benchmarks.editor_work", sample, "--only", only), rounds=1
+    )  # fmt: skip
+
+
+@pytest.mark.benchmark(group="Playing with all views open: the whole run")
+@pytest.mark.parametrize("sample", [SAMPLE_64, LANES_12, "tea_blender"])
+def test_play(benchmark: Any, sample: str) -> None:
+    found = worked(benchmark, sample, "play")
+    frame_ms = 1000.0 * found["play"] / found["play_frames"]
+    benchmark.extra_info["processor a second"] = f"{found['play']:.2f} s"
+    benchmark.extra_info["target"] = "0.2 s"
+    benchmark.extra_info["frames"] = f"{found['play_frames']:.0f} a second, {frame_ms:.1f} ms each"
+
+
+@pytest.mark.benchmark(group="One nudge with all views open, until all is up to date: the whole run")
+@pytest.mark.parametrize("sample", [LANES_12, "tea_blender", "seedling_sower", SAMPLE_64])
+def test_nudge(benchmark: Any, sample: str) -> None:
+    found = worked(benchmark, sample, "nudge")
+    benchmark.extra_info["a nudge"] = (
+        f"{found['nudge']:.2f} s of processor time, least {found['nudge_least']:.2f} s"
+    )
+    benchmark.extra_info["of that the window"] = f"{found['nudge_window']:.3f} s"
+    if sample == LANES_12:
+        benchmark.extra_info["target"] = "0.2 s"
+
+
+@pytest.mark.benchmark(group="The editor at rest, all views open: the whole run")
+@pytest.mark.parametrize("sample", ["tea_blender", SAMPLE_64])
+def test_idle(benchmark: Any, sample: str) -> None:
+    found = worked(benchmark, sample, "idle")
+    benchmark.extra_info["processor a second"] = f"{1000.0 * found['idle']:.1f} ms"
+    benchmark.extra_info["timers"] = f"{found['idle_timers']:.1f} a second"
+    benchmark.extra_info["grown"] = f"{found['idle_grown_mib']:.1f} MiB"
+    benchmark.extra_info["memory"] = (
+        f"{found['opened_mib']:.0f} MiB opened, {found['mib']:.0f} MiB with all views"
+    )
+    if sample == "tea_blender":
+        benchmark.extra_info["target"] = "200 MiB opened"
 
 
 @pytest.mark.skipif(shutil.which("xdotool") is None, reason="there is no xdotool to press keys with")

@@ -32,8 +32,10 @@ from PySide6.QtCore import QEvent, QEventLoop, QObject, Qt, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from benchmarks.arranged_better import random_machine
 from shaftscore.base.samples import sample_folder
 from shaftscore.edits import BlockRef
+from shaftscore.model.saved import saved_form
 from shaftscore_app.document import Document
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.keeping import PersonStore
@@ -53,11 +55,16 @@ STILL_S = 0.4
 """Everything is up to date once nothing was done for so long: rests and late parts wait for less."""
 
 WHAT = ("play", "nudge", "idle")
+LANES_12 = "12_lanes_with_flow"
+"""A machine that no sample is: 12 lanes, drawn at random, with magazines and gates."""
 
 
 @dataclass(frozen=True)
 class EditorWork:
-    """What was measured: seconds of processor time (a second, or a nudge), MiB, timers' events a second."""
+    """What was measured: seconds of processor time (a second, or a nudge), MiB, timers' events a second.
+
+    opened_mib: at rest, with the file open in the usual arrangement. mib: after everything, all views open.
+    """
 
     sample: str
     in_front: int
@@ -66,9 +73,11 @@ class EditorWork:
     nudge: float
     nudge_least: float
     nudge_clock: float
+    nudge_window: float
     idle: float
     idle_timers: float
     idle_grown_mib: float
+    opened_mib: float
     mib: float
 
 
@@ -98,11 +107,14 @@ class OpenEditor:
         self.window.resize(1900, 1150)
         self.window.show()
         memory.settle()
+        memory.give_back()
         load_beside(self.jobs)
         path = folder / f"{sample}.shaft"
-        path.write_bytes((sample_folder() / path.name).read_bytes())
+        path.write_bytes(bytes_of(sample))
         self.window.groups.files.open(path)
         self.rest()
+        memory.give_back()  # as the window does some seconds later
+        self.opened_mib = resident_mib()
         for name in self.window.docks.names():
             self.window.docks[name].show()
         self.rest()
@@ -164,9 +176,9 @@ class OpenEditor:
         self.rest()
         return worked / took, len(frames) / took
 
-    def nudge(self) -> tuple[list[float], list[float]]:
-        """Nudge a block to and fro by keys; returns processor time and the clock's of each nudge."""
-        worked, took = [], []
+    def nudge(self) -> tuple[list[float], list[float], list[float]]:
+        """Nudge a block to and fro by keys; returns of each processor time, the clock's, the window's own."""
+        worked, took, window = [], [], []
         lane = next(lane for lane in self.document.project.lanes if lane.blocks)
         self.document.select_blocks(BlockRef(lane.id, 0))
         self.window.activateWindow()
@@ -174,6 +186,7 @@ class OpenEditor:
         self.rest()
         for number in range(NUDGES):
             before, begin, began = self.document.project, time.process_time(), time.perf_counter()
+            own = time.thread_time()
             key = Qt.Key.Key_Left if number % 2 else Qt.Key.Key_Right
             QTest.keyClick(self.window.diagram.viewport(), key, Qt.KeyboardModifier.AltModifier)
             while self.document.is_late_coming or self.jobs.is_busy():
@@ -181,8 +194,9 @@ class OpenEditor:
             took.append(time.perf_counter() - began)
             self.turn_events(2 * STILL_S)  # what is still painted; idle, this costs nothing
             worked.append(time.process_time() - begin)
+            window.append(time.thread_time() - own)
             assert self.document.project is not before, "the key moved nothing"
-        return worked, took
+        return worked, took, window
 
     def idle(self, timers: TimerCount) -> tuple[float, float, float]:
         """Do nothing; returns processor time and timers a second, and by how much memory grew, MiB."""
@@ -195,6 +209,13 @@ class OpenEditor:
         worked = time.process_time() - worked
         # One event is that of the timer that ends the waiting.
         return worked / took, (timers.count - 1) / took, resident_mib() - before
+
+
+def bytes_of(sample: str) -> bytes:
+    """Return the file of a sample by its name, or of the machine of 12 lanes with flow."""
+    if sample == LANES_12:
+        return saved_form(random_machine(12, 1))
+    return (sample_folder() / f"{sample}.shaft").read_bytes()
 
 
 def resident_mib() -> float:
@@ -218,7 +239,7 @@ def measured(editor: OpenEditor, profiled: str | None, only: tuple[str, ...]) ->
         return found
 
     play, frames = run("play", editor.play, (0.0, 0.0))
-    worked, took = run("nudge", editor.nudge, ([0.0], [0.0]))
+    worked, took, window = run("nudge", editor.nudge, ([0.0], [0.0], [0.0]))
     idle, events, grown = run("idle", lambda: editor.idle(timers), (0.0, 0.0, 0.0))
     if profiled is not None:
         stats = pstats.Stats(profile)
@@ -226,8 +247,8 @@ def measured(editor: OpenEditor, profiled: str | None, only: tuple[str, ...]) ->
         stats.sort_stats("tottime").print_stats(40)
     return EditorWork(
         editor.sample, editor.in_front, play, frames,
-        statistics.median(worked), min(worked), statistics.median(took),
-        idle, events, grown, resident_mib(),
+        statistics.median(worked), min(worked), statistics.median(took), statistics.median(window),
+        idle, events, grown, editor.opened_mib, resident_mib(),
     )  # fmt: skip
 
 
@@ -240,8 +261,9 @@ def main() -> None:
     parser.add_argument("--profile", choices=WHAT, help="print where the time of one of them goes")
     parser.add_argument("--json", action="store_true", help="as always: JSON is the last line")
     options = parser.parse_args()
-    app = QApplication(sys.argv[:1])
+    memory.share_heaps()
     memory.start()
+    app = QApplication(sys.argv[:1])
     with tempfile.TemporaryDirectory() as folder:
         editor = OpenEditor(app, Path(folder), options.sample, spread=options.spread)
         print(json.dumps(asdict(measured(editor, options.profile, tuple(options.only or WHAT)))))

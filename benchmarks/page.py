@@ -98,6 +98,31 @@ NOTES: dict[str, tuple[str, str]] = {
         "all that it changed is painted. The bound is one frame of a screen, 16.7 ms.",
         "",
     ),
+    "Playing with": (
+        "Processor time of the whole process, all threads, while the shaft turns at the machine's speed in "
+        "a real window; of the views that share a place one is in front. How often the cursor moves follows"
+        " what a frame costs: play takes a fifth of one processor, in 10 to 30 frames a second.",
+        "",
+    ),
+    "One nudge": (
+        "Processor time of the whole process, all threads, from an arrow key until all views are painted "
+        "with all findings, those that come late included. The window's share is its own thread's; the rest"
+        " is the whole examination beside it.",
+        "",
+    ),
+    "The editor at rest": (
+        "Five seconds in which nobody does anything, after everything was up to date. Memory is that of the"
+        " process once what was freed is given back, three seconds after the last job.",
+        "",
+    ),
+    "A machine of 12 gates from": (
+        "The same figures by both, equal to 0.01 degrees and 0.01 mm. The notebook is as a skilled person "
+        "would write it with numpy, scipy, shapely and trimesh (benchmarks/by_notebook), sampled at a tenth"
+        " of a degree. With files ours also makes marks, chamfers, spacers and coupon, reads every file "
+        "back and proves it by a roller, which takes most of its time; without, it judges all that `check` "
+        "judges.",
+        "",
+    ),
     "A machine of 12 selectors": (
         "Real keys and mouse through the X server build a machine of 3 banks of 4 selectors with 3 levels, "
         "a flap, 6 magazines, 24 gates and a chute: typed, nothing pasted from elsewhere. What a person "

@@ -52,3 +52,18 @@ def test_with_reduced_motion_play_goes_step_by_step(document: Document, clock: H
         seen.append(document.cursor_deg)
     assert sorted(set(seen)) == [0.0, 30.0, 60.0, 90.0, 120.0, 150.0]
     player.pause()
+
+
+@pytest.mark.parametrize(("cost_ms", "pace_ms"), [(1.0, 33), (6.6, 33), (12.0, 60), (300.0, 100)])
+def test_play_takes_a_fifth_of_a_processor(
+    document: Document, clock: HandClock, cost_ms: float, pace_ms: int
+) -> None:
+    """What a tick costs comes to a fifth of the time between two, within 10 to 30 ticks a second."""
+    worked = HandClock()
+    player = Player(document, clock, work=worked)
+    player.toggle()
+    for _ in range(3):
+        worked.now += cost_ms / 1000.0
+        player.tick()
+    assert player.tick_ms == pace_ms
+    player.pause()

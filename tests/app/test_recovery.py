@@ -65,6 +65,22 @@ def click(qtbot, button) -> None:
     qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
 
 
+def test_an_hour_alone_is_one_tick_a_minute_and_none_once_saved(
+    qtbot, window: MainWindow, tmp_path: Path
+) -> None:
+    """What is said of a draft changes each minute then; nothing else is to be done."""
+    move(window)
+    assert window.drafting.keep_now()
+    timer, kept = window.drafting._timer, window.drafting.keeper
+    kept._written_at -= 3600.0
+    window.drafting.tick()
+    assert (timer.isActive(), timer.interval()) == (True, 60_000)
+    move(window, 210.0)
+    assert timer.interval() == 500
+    window.document.save(tmp_path / "a.shaft")
+    assert not timer.isActive()
+
+
 def test_a_draft_is_kept_while_one_works_and_dropped_by_a_save(
     window: MainWindow, store: PersonStore, tmp_path: Path
 ) -> None:

@@ -27,6 +27,8 @@ JOB = "draft"
 """Kind of the job that forces drafts to the disk."""
 
 TICK_MS = 500
+SECOND_MS, MINUTE_MS = 1000, 60_000
+"""While something is to be written it ticks so; else as often as what is said of the draft's age changes."""
 
 
 class Drafting(QObject):
@@ -72,6 +74,7 @@ class Drafting(QObject):
         """Write what is due, and force to the disk what was written."""
         self.keeper.tick()
         self._sync()
+        self._pace()
         self.status_message.emit()
 
     def keep_now(self) -> bool:
@@ -123,8 +126,18 @@ class Drafting(QObject):
             head = Head(document.path, document.name, stamp.digest if stamp else "")
             aside = self._aside if has_aside else lambda: None
             self.keeper.note(head, document.committed, document.undo_name, document.steps_since_save, aside)
-            self._timer.start()
+            self._timer.start(TICK_MS)
         self.status_message.emit()
+
+    def _pace(self) -> None:
+        """Tick no more often than `state` changes, once the draft is written."""
+        ago_s = self.keeper.kept_ago_s
+        if ago_s is None or self.keeper.is_behind:
+            pace_ms = TICK_MS
+        else:
+            pace_ms = SECOND_MS if ago_s < MINUTE_MS / 1000 else MINUTE_MS
+        if self._timer.interval() != pace_ms:
+            self._timer.setInterval(pace_ms)
 
     def _sync(self) -> None:
         if self._jobs.is_busy(JOB):

@@ -50,7 +50,7 @@ def share_heaps() -> None:
 
 
 def give_back() -> None:
-    """Give the system the memory that was freed; takes some ms, so for when nothing is done. Linux alone."""
+    """Return freed memory to the system; takes some ms, so for when nothing is done. Linux alone."""
     trim = _of_c("malloc_trim")
     if trim is not None:
         trim(0)

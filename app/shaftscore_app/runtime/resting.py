@@ -12,7 +12,7 @@ REST_MS = 3000
 
 
 class MemoryAtRest(QObject):
-    """Gives memory back some time after the last job: once, so that no timer runs while nothing is done."""
+    """Returns memory some time after the last job: once, so that no timer runs while nothing is done."""
 
     def __init__(self, jobs: Jobs, parent: QObject) -> None:
         """Watch jobs; belongs to `parent`."""

@@ -134,6 +134,9 @@ class Canvas:
         """Paint headers, strips and read-outs; returns the lanes whose labels are still to be painted."""
 
         def rows(inner: QPainter, still: Mapping[str, Over]) -> list[str]:
+            frame = scene.frame
+            ground = QRectF(0.0, frame.lanes_top, frame.width, frame.seen_height)
+            inner.fillRect(ground, self._look.color("panel"))
             return self._paint_rows(inner, scene, still)
 
         def labels(lane_id: str) -> tuple[PlacedLabel, ...]:

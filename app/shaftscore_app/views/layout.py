@@ -228,7 +228,7 @@ class Docks(QObject):
         self._window, self._theme = window, theme
         self._in_front: dict[str, bool] = {}
         self._told: dict[str, bool] = {}
-        self._is_settled = self._is_arranging = False
+        self._is_settled = self._is_arranging = self._is_retitling = False
         self._arranged_as: tuple[DockSizes, bool] | None = None
         self._default: tuple[object, ...] = ()
         window.setDockNestingEnabled(True)
@@ -457,10 +457,14 @@ class Docks(QObject):
         return sum(bar.maximumHeight() for bar in bars if not bar.isHidden())
 
     def _retitle_soon(self) -> None:
-        self._titles_wanted.emit()
+        """Have the titles looked at once, however many docks move meanwhile."""
+        if not self._is_retitling:
+            self._is_retitling = True
+            self._titles_wanted.emit()
 
     def _retitle(self) -> None:
         """Set an empty title bar on a dock among tabs, and its own on one alone."""
+        self._is_retitling = False
         for dock in self._docks.values():
             tabbed = bool(self._window.tabifiedDockWidgets(dock)) and not dock.isFloating()
             titled = isinstance(dock.titleBarWidget(), DockTitle)

@@ -536,6 +536,20 @@ def test_a_label_is_painted_over_what_crosses_it_and_only_then_apart(qtbot: QtBo
     assert (made["strip"], made["labels beside the cursor"]) == (3, 1)
 
 
+def test_rows_at_rest_look_as_if_painted_anew(qtbot: QtBot, theme: Theme) -> None:
+    """A cursor beside, on and past labels: copied rows and rows painted from nothing are the same picture."""
+    desk = seat(qtbot, theme, two_gates())
+    start = desk.block("assam", "closed")[0]
+    for deg in (140.0, 141.0, start + 5.0, start + 6.0, 300.0):
+        desk.document.set_cursor(deg)
+        copied = desk.diagram.grab().toImage()
+        desk.diagram.kept.forget()
+        desk.diagram.canvas._at_rest._seen = None
+        assert desk.diagram.grab().toImage() == copied
+        desk.diagram.grab()
+    assert desk.diagram.kept.made["rows"] >= 3
+
+
 def test_the_diagram_is_read_aloud(desk: Desk) -> None:
     assert desk.diagram.accessibleName() == "Timing diagram"
     desk.click(desk.place("mint", 206.0))

@@ -4,7 +4,7 @@ The question is on which side of each limit the chance lies. It is asked at the 
 `LOOKS`, and drawing ends where the interval (`shaftscore.judge.spread.wilson`) has no limit within it. Each
 look is another occasion to be wrong, so every one uses a wider interval than the one of 95 % that is
 reported: all looks together decide wrongly in at most 5 of 100 projects, by the inequality of Bonferroni.
-The chance is a figure that people read, too: drawing goes on while the reported interval is wider than WIDEST.
+The chance is a figure that people read, too: drawing goes on while the reported interval is over WIDEST.
 """
 
 from __future__ import annotations
