@@ -177,7 +177,7 @@ def distance(rim: np.ndarray[Any, np.dtype[np.complex128]], point: complex) -> f
 @pytest.mark.parametrize(("turn", "sign"), [("clockwise", -1), ("counterclockwise", 1)])
 def test_it_turns_as_the_stack_does(turn: str, sign: int) -> None:
     shown = scene(solved(shaft={"turn": turn, "speed_rpm": 6.0}, stacks=[{"id": "main", "turns": 3}]))
-    assert shown.turn_deg(10.0) == pytest.approx((sign * 30.0 + 360.0) if sign < 0 else 30.0)
+    assert shown.turn_deg(30.0) == pytest.approx((sign * 30.0 + 360.0) if sign < 0 else 30.0)
     arrow = turn_arrow(10.0, 5.0, shown.direction)
     first, second = arrow[0]
     assert np.sign(np.cross(first, second)[2]) == sign

@@ -56,8 +56,8 @@ def segment(stack: str, name: str) -> dict[str, Any]:
     return {"id": stack + name, "stack": stack, "levels": {"off": 0, "on": 6}, "blocks": blocks}
 
 
-@pytest.fixture(scope="module")
-def counter() -> Project:
+def segment_counter() -> Project:
+    """Return the counter of two digits."""
     return made(
         [
             {"id": "main"},
@@ -75,6 +75,11 @@ def counter() -> Project:
             "need": {"lane": "tensa", "level": "on"},
         },
     )
+
+
+@pytest.fixture(scope="module")
+def counter() -> Project:
+    return segment_counter()
 
 
 def test_a_counter_shows_every_number_from_0_to_99(counter: Project) -> None:

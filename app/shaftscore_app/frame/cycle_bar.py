@@ -39,6 +39,7 @@ class CycleStrip(QSlider):
         super().__init__(Qt.Orientation.Horizontal)
         self._document, self._theme = document, theme
         self._lines: list[tuple[str, np.ndarray]] = []
+        self.setObjectName("cycle")
         self.setAccessibleName("Cycle")
         self.setMinimum(1)
         self.setPageStep(10)
@@ -183,9 +184,9 @@ class CycleBar(QFrame):
         self._row.setSpacing(px(10))
         self.text.setFont(theme.font(12, 600))
         self.text.setMinimumWidth(px(120))
-        self.strip.setFixedHeight(px(HEIGHT))
         self.setStyleSheet(
             f"QFrame#cycles {{ background: {theme.css('panel')};"
             f" border-bottom: 1px solid {theme.css('line')}; }}"
+            f"QSlider#cycle {{ min-height: {px(HEIGHT)}px; max-height: {px(HEIGHT)}px; }}"
         )
         self.refresh()

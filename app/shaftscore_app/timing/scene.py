@@ -225,7 +225,7 @@ class DiagramScene:
     @cached_property
     def by_lane(self) -> Mapping[str, tuple[Finding, ...]]:
         """Return the findings that concern each lane."""
-        findings = self.report.findings
+        findings = self.findings
         return self.kept.get("by lane", "", (findings,), None, lambda: _by_lane(findings))
 
     @cached_property

@@ -12,6 +12,7 @@ from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QPainter, Q
 from PySide6.QtWidgets import QAbstractScrollArea, QWidget
 
 from shaftscore.make.drawing.timing.axis import Axis
+from shaftscore.make.drawing.timing.cycle import cycle_of, findings_in
 from shaftscore.make.drawing.timing.frame import Frame
 from shaftscore.make.drawing.timing.signs import middle_of
 from shaftscore.model import Lane
@@ -230,7 +231,9 @@ class DiagramSurface(QAbstractScrollArea):
         if finding.lanes:
             self.set_group_closed(self.document.project.lane(finding.lanes[0]).group, False)
             scroll = self.view.scroll_for(self.frame, finding.lanes[0])
-        deg = middle_of(finding)
+        self.document.set_cycle(cycle_of(finding))
+        (placed,) = findings_in((finding,), self.document.cycle)
+        deg = middle_of(placed)
         if deg is not None:
             axis = axis.showing(deg, REVEAL_PX * self.look.u)
         self._glide_to(axis, scroll)

@@ -40,7 +40,7 @@ def paint_columns(painter: QPainter, look: DiagramStyle, scene: DiagramScene) ->
         painter.setOpacity(STALE_OPACITY if is_stale(scene.report, column.finding) else 1.0)
         paint_column(painter, look, rect, column.finding.severity)
     painter.setOpacity(1.0)
-    findings, gap = scene.report.findings, THICK * scene.frame.u / scene.frame.axis.px_per_deg
+    findings, gap = scene.findings, THICK * scene.frame.u / scene.frame.axis.px_per_deg
     stretches = scene.kept.get("stretches", "", (findings,), gap, lambda: thick_spans(findings, gap))
     for (severity, lane_id), spans in stretches.items():
         painter.setPen(look.pen(severity.value, THICK))
