@@ -156,7 +156,8 @@ def lane_id(place: int, segment: str) -> str:
 def _refuse_taken(project: Project, stacks: tuple[Stack, ...], lanes: tuple[Lane, ...]) -> None:
     """Raise EditError where an id is there already."""
     there = {stack.id for stack in project.stacks if project.lanes} | {lane.id for lane in project.lanes}
-    taken = [one.name for one in (*stacks, *lanes) if one.id in there]
+    wanted = [(one.id, one.name) for one in stacks] + [(one.id, one.name) for one in lanes]
+    taken = [name for own, name in wanted if own in there]
     if taken:
         raise EditError(f"{taken[0]} is there already: the machine has a counter")
 
