@@ -442,7 +442,7 @@ def test_a_counter_with_carry_is_added_beside_and_to_an_empty_machine(maker: Mak
     view, qtbot = maker.view, maker.qtbot
     before = len(maker.document.committed.lanes)
     qtbot.mouseClick(view.sources[4], LEFT)
-    assert "Tens: 0 abcdef  1 bc" in view.counter.states.text()
+    assert "Tens: 0\u00a0abcdef  1\u00a0bc" in view.counter.states.text()
     qtbot.keyClick(view.counter.digits, Key.Key_A, CTRL)
     qtbot.keyClicks(view.counter.digits, "3")
     qtbot.keyClick(view.counter.digits, Key.Key_Return)

@@ -95,7 +95,7 @@ class CounterPane(QWidget):
         digits = self.digits.given()
         lines = []
         for place in reversed(range(digits)):
-            shown = "  ".join(f"{digit} {bars}" for digit, bars in digit_states(first_of(place, digits)))
+            shown = "  ".join(f"{digit}\u00a0{bars}" for digit, bars in digit_states(first_of(place, digits)))
             lines.append(f"{NAMES[place]}: {shown}")
         self.states.setText("\n".join(lines))
 

@@ -27,6 +27,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from shaftscore.base.angles import wrap
 from shaftscore.base.errors import EditError, Fault
 from shaftscore.edits.base import Edited, changed, consistent, constructed
 from shaftscore.model import (
@@ -252,7 +253,7 @@ def _blocks(shown: list[bool], dwell_deg: float) -> Iterator[Block]:
     starts = [place for place in range(10) if shown[place] != shown[place - 1]]
     for number, place in enumerate(starts):
         last = (starts[(number + 1) % len(starts)] - place - 1) % 10
-        start = (PLACE_DEG * place - dwell_deg / 2) % 360.0
+        start = wrap(PLACE_DEG * place - dwell_deg / 2)
         level = "shown" if shown[place] else "hidden"
         yield constructed(Block, level=level, start_deg=start, end_deg=start + PLACE_DEG * last + dwell_deg)
 
