@@ -23,6 +23,7 @@ from shaftscore.base.errors import ShaftscoreError
 from shaftscore.base.wording import counted
 from shaftscore.judge.loads import LaneLoads, lane_loads
 from shaftscore.judge.loads.cases import TORQUE
+from shaftscore.judge.loads.stepped import stepped_loads
 from shaftscore.model import Project
 from shaftscore.solution import LaneSolution, solve
 from shaftscore.solution.cycles import circle_deg, motion_at
@@ -160,7 +161,19 @@ def cycle_table(
     own, values = motion_at(lane, circle)
     table: Columns = {"cycle": np.full(len(own), float(cycle)), "master_deg": master_deg}
     table |= dict.fromkeys(COLUMNS) | {"theta_deg": own} | dict(zip(COLUMNS[1:5], values, strict=True))
-    yield from rows(table | _disc(lane, own) | _loads(lane_loads(project, lane), own))
+    yield from rows(table | _disc(lane, own) | _loads_in(project, lane, own, circle))
+
+
+def _loads_in(
+    project: Project, lane: LaneSolution, own: npt.NDArray[np.float64], circle: npt.NDArray[np.float64]
+) -> Columns:
+    """Return contact force and torque at the nominal speed, (n,); on a stepped stack those in its steps."""
+    stepped = stepped_loads(project, (lane,)).get(lane.lane.id)
+    if stepped is None:
+        return _loads(lane_loads(project, lane), own)
+    forces = stepped.forces(circle, stepped.lane.speed_rpm)
+    torque = stepped.forces(circle, stepped.lane.speed_rpm, TORQUE).stack_torque_nm
+    return {"contact_n": forces.contact_n, "torque_nm": torque}
 
 
 def _loads(loads: LaneLoads | None, theta_deg: npt.NDArray[np.float64]) -> Columns:

@@ -37,7 +37,8 @@ def unsolved(_solution: Solution, lane: LaneSolution) -> Iterator[Finding]:
     elif nothing is None and lane.profile is None and lane.lane.load is not None:
         yield found("not-checked", (lane.lane.id,), why="Its load is not checked: it has no disc.")
     if nothing is None and lane.lane.load is not None and lane.course.is_stepped:
-        why = "Its forces are not checked: its stack is turned by an intermittent stage."
+        what = "The reserve of its spring, its guide and steps in its acceleration are not checked"
+        why = f"{what}: its stack is turned by an intermittent stage."
         yield found("not-checked", (lane.lane.id,), place=STEPPED_PLACE, why=why)
 
 

@@ -12,9 +12,10 @@ friction counts (`overrun`).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
-from math import pi
+from math import pi, prod
+from typing import Protocol
 
 import numpy as np
 
@@ -25,16 +26,37 @@ from shaftscore.kinematics.followers import Reals
 from shaftscore.kinematics.profiles.pieces import Side
 from shaftscore.model import Project
 
+
+class SteppedTorque(Protocol):
+    """The torque of a lane on a stepped stack at a shaft that turns once in the round, by its angles."""
+
+    def torque_at(self, circle_deg: Reals, speed_rpm: float | None = None, /) -> Reals:
+        """Return the most torque at angles (n,) degrees, (n,) N·m; speed: the nominal one if None."""
+
+    @property
+    def drawn_torque_nm(self) -> Reals:
+        """The same over the grid, (n,) N·m."""
+
+    @property
+    def joints_deg(self) -> Reals:
+        """Angles between which it is smooth, (n,) degrees."""
+
+
 ROUNDS = 4
 """How often the neighbourhood of the highest places is divided."""
 
 
 @dataclass(frozen=True, eq=False)
 class Camshaft:
-    """Torque at the master shaft; lanes: loads by lane id; weight: k / efficiency of each lane's stack."""
+    """Torque at the master shaft; lanes: loads by lane id; weight: k / efficiency of each lane's stack.
+
+    stepped: torque of lanes on stepped stacks, with weights of their own: turns of the circle's shaft in one
+    of the master, by the efficiency.
+    """
 
     lanes: Mapping[str, LaneLoads]
     weight: Mapping[str, float]
+    stepped: Mapping[str, SteppedTorque] = field(default_factory=dict)
 
     def torque_of(
         self, lane_id: str, theta_deg: Reals, side: Side = "right", speed_rpm: float | None = None
@@ -48,6 +70,9 @@ class Camshaft:
     def torque_at(self, theta_deg: Reals, side: Side = "right", speed_rpm: float | None = None) -> Reals:
         """Return the sum at master angles (n,), N·m."""
         shares = [self.torque_of(lane_id, theta_deg, side, speed_rpm) for lane_id in self.lanes]
+        shares += [
+            self.weight[key] * own.torque_at(theta_deg, speed_rpm) for key, own in self.stepped.items()
+        ]
         return np.sum(shares, axis=0) if shares else np.zeros(len(theta_deg))
 
     @cached_property
@@ -58,23 +83,25 @@ class Camshaft:
     @cached_property
     def by_lane(self) -> Mapping[str, Reals]:
         """Each lane's share on the grid, (n,) N·m."""
-        return {key: self.weight[key] * loads.drawn_torque_nm for key, loads in self.lanes.items()}
+        found = {key: self.weight[key] * loads.drawn_torque_nm for key, loads in self.lanes.items()}
+        return found | {key: self.weight[key] * own.drawn_torque_nm for key, own in self.stepped.items()}
 
     @cached_property
     def total(self) -> Reals:
         """The sum on the grid, (n,) N·m."""
-        return np.sum(list(self.by_lane.values()), axis=0) if self.lanes else np.zeros(len(self.theta_deg))
+        return np.sum(list(self.by_lane.values()), axis=0) if self.by_lane else np.zeros(len(self.theta_deg))
 
     @cached_property
     def overrun(self) -> Reals:
         """The sum on the grid with the least friction, (n,) N·m."""
         shares = [self.weight[key] * loads.drawn_overrun_nm for key, loads in self.lanes.items()]
+        shares += [self.weight[key] * own.drawn_torque_nm for key, own in self.stepped.items()]
         return np.sum(shares, axis=0) if shares else np.zeros(len(self.theta_deg))
 
     @cached_property
     def _joints(self) -> Reals:
         """Master angles at which any lane's motion changes its form, or its own torque is greatest."""
-        found = [np.empty(0)]
+        found = [np.empty(0), *(own.joints_deg for own in self.stepped.values())]
         for loads in self.lanes.values():
             own = [piece.start_deg for piece in loads.profile.nodes.pieces]
             own += [loads.peak_torque.theta_deg] if loads.peak_torque is not None else []
@@ -85,7 +112,7 @@ class Camshaft:
     @cached_property
     def peak(self) -> Extreme | None:
         """The greatest sum, N·m, and its master angle; None without loads."""
-        if not self.lanes:
+        if not self.lanes and not self.stepped:
             return None
         places = np.concatenate([self.theta_deg, self._joints, self._joints])
         values = np.concatenate(
@@ -147,8 +174,17 @@ class Camshaft:
         return float(np.max(np.sum(shares, axis=0), initial=0.0)) if shares else 0.0
 
 
-def camshaft(project: Project, lanes: Mapping[str, LaneLoads]) -> Camshaft:
-    """Gather the loads of lanes into the torque at the master shaft."""
+def camshaft(
+    project: Project, lanes: Mapping[str, LaneLoads], stepped: Mapping[str, SteppedTorque] | None = None
+) -> Camshaft:
+    """Gather the loads of lanes into the torque at the master shaft; stepped: those on stepped stacks."""
     stacks = {stack.id: stack for stack in project.stacks}
     of = {lane_id: stacks[loads.solved.stack] for lane_id, loads in lanes.items()}
-    return Camshaft(lanes, {lane_id: stack.turns / stack.efficiency for lane_id, stack in of.items()})
+    weight = {lane_id: stack.turns / stack.efficiency for lane_id, stack in of.items()}
+    weight |= {lane_id: 1.0 / _chain_efficiency(project, lane_id) for lane_id in stepped or {}}
+    return Camshaft(lanes, weight, stepped or {})
+
+
+def _chain_efficiency(project: Project, lane_id: str) -> float:
+    """Return the efficiency of all that turns the stack of a lane, from the master on, 0 to 1."""
+    return prod(one.efficiency for one in project.chain_of(project.stack_of(project.lane(lane_id))))

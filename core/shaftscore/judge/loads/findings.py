@@ -19,6 +19,7 @@ from shaftscore.judge.loads.lane import LaneLoads
 from shaftscore.judge.loads.machine import MachineLoads
 from shaftscore.judge.loads.spring_cures import stronger
 from shaftscore.judge.loads.spring_findings import SPRING_RULES, spring_findings
+from shaftscore.judge.loads.stepped import SteppedLoads
 from shaftscore.kinematics.followers import Reals
 from shaftscore.model import Drive, TranslatingRoller
 
@@ -42,6 +43,21 @@ def lane_findings(lane_id: str, loads: LaneLoads) -> Iterator[Finding]:
     yield from _stress(lane_id, loads)
     yield from _locking(lane_id, loads)
     yield from _step(lane_id, loads)
+
+
+def stepped_findings(lane_id: str, loads: SteppedLoads) -> Iterator[Finding]:
+    """Judge a lane on a stepped stack: float and contact stress, through the motion of its stage."""
+    limit, top = loads.float_speed, loads.lane.top_rpm
+    if limit is not None and under(limit.value, top, top):
+        at = limit.theta_deg
+        yield found(
+            "float", (lane_id,), span=Arcs.span(at, 0.0), value=limit.value, limit=top, at_deg=at, others=0
+        )
+    peak, allowed = loads.peak_pressure, loads.lane.allowed_mpa
+    if over(peak.value, allowed, allowed):
+        at = peak.theta_deg
+        span = Arcs.span(at, 0.0)
+        yield found("contact-stress", (lane_id,), span=span, value=peak.value, limit=allowed, at_deg=at)
 
 
 def _place(loads: LaneLoads, theta_deg: float) -> tuple[Arcs, float]:

@@ -88,7 +88,12 @@ class Forces:
 
     @cached_property
     def _carried(self) -> tuple[Reals, Reals]:
-        """Return what the load reads, (4, n) at the roller or the output, and the ratio to the roller."""
+        """Return what the load reads with its derivatives, (4, n), and the ratio to the roller."""
+        return self.carried_by_stack
+
+    @property
+    def carried_by_stack(self) -> tuple[Reals, Reals]:
+        """What the load reads, (4, n) mm by radian of the stack, and the ratio to the roller, (n,)."""
         if self.load.at == "roller":
             return self.at.lift, np.ones_like(self.at.lift[0])
         return self.output, output_ratio(driven_follower(self.lane), self.output[0])
@@ -152,6 +157,11 @@ class Forces:
     @cached_property
     def torque_nm(self) -> Reals:
         """Torque at the lane's own stack, N·m; nothing where contact is lost, inf where the guide locks."""
+        return self.stack_torque_nm
+
+    @property
+    def stack_torque_nm(self) -> Reals:
+        """The same, whatever turns the stack, (n,) N·m."""
         alpha, locked = np.radians(self.at.pressure_deg), np.isinf(self.contact_n)
         normal = np.where(locked, 0.0, np.maximum(self.contact_n, 0.0))
         rubbing = contact_friction(self.lane.follower) * normal * np.abs(self.at.profile)

@@ -230,20 +230,21 @@ class LaneLoads:
         return greatest(
             self.profile.nodes,
             self._node_pressure,
-            lambda theta: self._pressure(self._inside(theta, self.top_rpm, self.most_contact_case)),
+            lambda theta: self.pressure(self._inside(theta, self.top_rpm, self.most_contact_case)),
         )
 
     @cached_property
     def _node_pressure(self) -> Reals:
         """Line contact pressure at the nodes at the highest speed, (m,) MPa."""
-        return self._pressure(self.at_nodes(self.top_rpm, self.most_contact_case))
+        return self.pressure(self.at_nodes(self.top_rpm, self.most_contact_case))
 
     @property
     def is_surely_sound(self) -> bool:
         """Whether the pressure is plainly under what the materials withstand; False says nothing."""
         return surely_under(self.profile.nodes, self._node_pressure, self.allowed_mpa)
 
-    def _pressure(self, forces: Forces) -> Reals:
+    def pressure(self, forces: Forces) -> Reals:
+        """Return the line contact pressure of some forces, (n,) MPa."""
         modulus = effective_modulus_mpa(self.disc, self.roller)
         by_length = forces.contact_n / self.contact_width_mm if self.contact_width_mm > 0 else np.nan
         return line_pressure_mpa(np.asarray(by_length), forces.relative_curvature, modulus)
@@ -263,8 +264,8 @@ class LaneLoads:
             return None
         squared = least(
             self.profile.nodes,
-            np.where(self.profile.nodes.judged, _squared_limit(self.top), np.nan),
-            lambda theta: _squared_limit(self._inside(theta, self.top_rpm)),
+            np.where(self.profile.nodes.judged, squared_limit(self.top), np.nan),
+            lambda theta: squared_limit(self._inside(theta, self.top_rpm)),
         )
         if squared is None:
             return None
@@ -334,8 +335,8 @@ def _spare_n(forces: Forces) -> Reals:
         return np.asarray(forces.driving_n / forces.steady_n_per_preload)
 
 
-def _squared_limit(forces: Forces) -> Reals:
-    """Return the square of the stack's speed at which the driving force is 0, (rad/s)²; inf if none is."""
+def squared_limit(forces: Forces) -> Reals:
+    """Return the square of the speed at which the driving force is 0, (n,) (rad/s)²; inf if none is."""
     inertia = forces.inertia_n_s2
     falling = inertia < 0
     limit = np.where(falling, forces.steady_n / np.where(falling, -inertia, 1.0), np.inf)
@@ -343,9 +344,14 @@ def _squared_limit(forces: Forces) -> Reals:
 
 
 def lane_loads(project: Project, solved: LaneSolution) -> LaneLoads | None:
-    """Return a lane's loads, or None if it has no load record or no profile."""
+    """Return a lane's loads, or None if it has no load record or no profile, or its stack is stepped."""
+    return None if solved.course.is_stepped else described_loads(project, solved)
+
+
+def described_loads(project: Project, solved: LaneSolution) -> LaneLoads | None:
+    """Return what a lane's records say of its loads, whatever turns its stack; None without a load."""
     lane, shaft = solved.lane, project.shaft
-    if lane.load is None or solved.profile is None or solved.course.is_stepped:
+    if lane.load is None or solved.profile is None:
         return None
     materials = materials_of(project)
     return LaneLoads(

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from types import MappingProxyType
 
 from shaftscore.judge.loads.camshaft import Camshaft, camshaft
 from shaftscore.judge.loads.lane import LaneLoads, lane_loads
+from shaftscore.judge.loads.stepped import SteppedLoads, stepped_loads
 from shaftscore.model import Drive, Project
 from shaftscore.solution import LaneSolution, Solution
 from shaftscore.solution.incremental import Incremental, runs_of
@@ -16,11 +17,15 @@ from shaftscore.solution.incremental import Incremental, runs_of
 
 @dataclass(frozen=True, eq=False)
 class MachineLoads:
-    """Loads by lane id (lanes with a load record and a profile), and their sum at the master shaft."""
+    """Loads by lane id (lanes with a load record and a profile), and their sum at the master shaft.
+
+    stepped: those of lanes on stepped stacks, which are not among `lanes`.
+    """
 
     project: Project
     lanes: Mapping[str, LaneLoads]
     camshaft: Camshaft
+    stepped: Mapping[str, SteppedLoads] = field(default_factory=dict)
 
     @property
     def drive(self) -> Drive | None:
@@ -35,9 +40,11 @@ def machine_loads(solution: Solution, kept: Incremental | None = None) -> Machin
     for number, run in runs_of(tuple(solution.lanes.values())):
         read = partial(_run, project, run)
         found |= kept.keep_together(("loads of lanes", number), (*run, *around), read)
-    shaft = camshaft(project, found)
-    shaft = kept.keep("camshaft", (*found.values(), *shaft.weight.values()), lambda _: shaft)
-    return MachineLoads(project, MappingProxyType(found), shaft)
+    stepped = stepped_loads(project, solution.lanes.values())
+    shaft = camshaft(project, found, stepped)
+    reads = (*found.values(), *stepped.values(), *shaft.weight.values())
+    shaft = kept.keep("camshaft", reads, lambda _: shaft)
+    return MachineLoads(project, MappingProxyType(found), shaft, stepped)
 
 
 def _run(project: Project, run: Sequence[LaneSolution], kept: Incremental) -> dict[str, LaneLoads]:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, 
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property, partial
+from itertools import chain, starmap
 
 from shaftscore.edits import BlockRef
 from shaftscore.judge.bodies import Nearest, nearest_of, parts_of
@@ -25,7 +26,13 @@ from shaftscore.judge.flow import FlowResult, WorkBudget, run_of_copy, simulate
 from shaftscore.judge.flow.reserve import Survived
 from shaftscore.judge.heights import HEIGHT_RULES, StackHeights, height_findings, machine_heights
 from shaftscore.judge.loads import LaneLoads, MachineLoads, machine_loads
-from shaftscore.judge.loads.findings import DRIVE_RULES, LOAD_RULES, drive_findings, lane_findings
+from shaftscore.judge.loads.findings import (
+    DRIVE_RULES,
+    LOAD_RULES,
+    drive_findings,
+    lane_findings,
+    stepped_findings,
+)
 from shaftscore.judge.loads.gears import gear_material
 from shaftscore.judge.loads.posts import post_findings
 from shaftscore.judge.report import chance as chances
@@ -259,6 +266,7 @@ class _Examination:
             lambda: self._in_rounds(run_checks(CHECKS, self.rounds.alone, memo)),
             lambda: self._flow_findings(run),
             lambda: self._in_rounds(_load_findings(loads, memo)),
+            lambda: self._in_rounds(chain.from_iterable(starmap(stepped_findings, loads.stepped.items()))),
             lambda: () if self.rounds.is_cycle else rule_findings(self.rounds, memo),
             lambda: () if self.rounds.is_cycle else unjudged(self.rounds, loads),
             lambda: height_findings(heights, solution, memo),
@@ -517,7 +525,7 @@ def _checked(
     rules += flow.checked if flow is not None else ()
     rules += HEIGHT_RULES
     rules += FIT_RULES if any(loads.project.lanes) else ()
-    rules += LOAD_RULES if loads.lanes else ()
+    rules += LOAD_RULES if loads.lanes or loads.stepped else ()
     rules += DRIVE_RULES if loads.drive is not None and whole else ()
     rules += SHAFT_RULES if shafts is not None and shafts.stacks else ()
     rules += chances.RULES if chance is not None and chance.spread is not None else ()

@@ -53,7 +53,7 @@ def report_json(report: Report) -> Json:
         "coverage": coverage_json(report.coverage),
         "not_described": not_described_json(report.coverage),
         "lanes": {
-            lane_id: _lane(lane) | _load_figures(loads.get(lane_id))
+            lane_id: _lane(lane) | _load_figures(loads.get(lane_id)) | _stepped(report, lane_id)
             for lane_id, lane in report.solution.lanes.items()
         },
         "heights": _heights(report),
@@ -182,6 +182,22 @@ def _load_figures(loads: LaneLoads | None) -> Json:
         "wanted_preload_n": None if advice is None else finite(advice.preload_n),
         "wanted_rate_n_per_mm": None if advice is None else finite(advice.rate_n_per_mm),
     } | _reserve_figures(loads)
+
+
+def _stepped(report: Report, lane_id: str) -> Json:
+    """Return the forces of a lane on a stepped stack; nothing for any other.
+
+    Its torque is that at a shaft that turns once in the lane's round: by virtual work through the stage.
+    """
+    loads = None if report.loads is None else report.loads.stepped.get(lane_id)
+    if loads is None:
+        return {}
+    return {
+        "peak_torque_nm": _value(loads.peak_torque),
+        "min_contact_n": None if loads.lane.is_groove else _value(loads.least_contact),
+        "float_speed_rpm": _value(loads.float_speed),
+        "max_contact_mpa": _value(loads.peak_pressure),
+    }
 
 
 def _reserve_figures(loads: LaneLoads | None) -> Json:

@@ -245,12 +245,12 @@ def shared_loads(rounds: MachineRounds, loads: MachineLoads) -> tuple[MachineLoa
     The torque is that at the master. Where the round is too long there is none, and no second loads.
     """
     if rounds.shared is None:
-        return MachineLoads(loads.project, loads.lanes, Camshaft({}, {})), None
+        return MachineLoads(loads.project, loads.lanes, Camshaft({}, {}), loads.stepped), None
     seen = machine_loads(rounds.shared)
     weight = {lane_id: share / float(rounds.cycles) for lane_id, share in seen.camshaft.weight.items()}
     is_fine = rounds.cycles <= MOST_TORQUE_CYCLES
-    shaft = Camshaft(seen.camshaft.lanes, weight) if is_fine else Camshaft({}, {})
-    return MachineLoads(loads.project, loads.lanes, shaft), seen
+    shaft = Camshaft(seen.camshaft.lanes, weight, seen.stepped) if is_fine else Camshaft({}, {})
+    return MachineLoads(loads.project, loads.lanes, shaft, loads.stepped), seen
 
 
 def unjudged(rounds: MachineRounds, loads: MachineLoads) -> Iterator[Finding]:
@@ -260,7 +260,7 @@ def unjudged(rounds: MachineRounds, loads: MachineLoads) -> Iterator[Finding]:
     late = f"the machine repeats only after {cycles} ({listed(slow[:6])})"
     if project.flow is not None and rounds.flow is None:
         yield found("not-checked", (), why=f"The flow is not simulated: {late}.", place=FLOW_PLACE)
-    if loads.lanes and not loads.camshaft.lanes:
+    if (loads.lanes or loads.stepped) and not loads.camshaft.weight:
         what = "The torque of all lanes together is not checked"
         yield found("not-checked", (), why=f"{what}: {late}.", place=TORQUE_PLACE)
     many = [group for group in rounds.rules if group.solution is not None and not is_few(group.solution)]
