@@ -51,14 +51,14 @@ def stepped_peaks(lane: LaneSolution) -> tuple[float | None, float | None, float
     None where a quantity has no limit: where its stage starts and stops with a jump of it, while the output
     depends on the stack's angle.
     """
-    starts, ends = _steps(lane)
+    starts, ends = step_ends(lane)
     circle = step_places(lane)
     width = float(np.max(ends - starts)) / SAMPLED
     peaks = [_peak(lane, circle, order, width) for order in (1, 2, 3)]
     return _limited(lane, starts, ends, peaks)
 
 
-def _steps(lane: LaneSolution) -> tuple[Floats, Floats]:
+def step_ends(lane: LaneSolution) -> tuple[Floats, Floats]:
     """Return where each step of a stepped stack starts and ends on the circle, (steps,) unrolled degrees."""
     course = lane.course
     rests = np.arange(0.0, TURN * course.turns, course.step_deg)
@@ -70,7 +70,7 @@ def step_places(lane: LaneSolution) -> Floats:
 
     (n,) unrolled degrees.
     """
-    starts, ends = _steps(lane)
+    starts, ends = step_ends(lane)
     inside = starts[:, None] + (ends - starts)[:, None] * np.linspace(0.0, 1.0, SAMPLED)
     following = np.append(starts[1:], starts[0] + TURN)
     return np.concatenate([inside.ravel(), (ends + following) / 2])
