@@ -436,3 +436,29 @@ def test_nothing_unapplied_is_lost_by_closing(qtbot: QtBot, make_window: WindowM
 def test_the_recipe_is_what_the_frames_show() -> None:
     project: Project = spice_bar()
     assert [dict(frame.cells) for frame in painted_draft(project).frames] == list(RECIPE)
+
+
+def test_a_counter_with_carry_is_added_beside_and_to_an_empty_machine(maker: Maker) -> None:
+    view, qtbot = maker.view, maker.qtbot
+    before = len(maker.document.committed.lanes)
+    qtbot.mouseClick(view.sources[4], LEFT)
+    assert "Tens: 0\u00a0abcdef  1\u00a0bc" in view.counter.states.text()
+    qtbot.keyClick(view.counter.digits, Key.Key_A, CTRL)
+    qtbot.keyClicks(view.counter.digits, "3")
+    qtbot.keyClick(view.counter.digits, Key.Key_Return)
+    qtbot.mouseClick(view.counter.add, LEFT)
+    assert "carry between two digits only" in view.counter.fault.text()
+    view.counter.carry.setFocus()
+    qtbot.keyClick(view.counter.carry, Key.Key_G)
+    qtbot.keyClick(view.counter.carry, Key.Key_G)
+    view.counter.carry.setCurrentIndex(1)
+    view.counter.carry.activated.emit(1)
+    qtbot.mouseClick(view.counter.add, LEFT)
+    assert len(maker.document.committed.lanes) == before + 21
+    assert [stack.steps_from is not None for stack in maker.document.committed.stacks[-3:]] == [
+        False,
+        True,
+        True,
+    ]
+    maker.document.undo()
+    assert len(maker.document.committed.lanes) == before

@@ -261,3 +261,29 @@ def test_arrange_moves_blocks_of_slow_stacks_apart() -> None:
     assert isinstance(found, Arrangement)
     assert found.project.stacks is project.stacks or found.project.stacks == project.stacks
     assert not [one for one in examine(found.project).findings if one.severity is Severity.ERROR]
+
+
+def test_counted_teeth_that_move_a_lane_at_once_are_a_jump_of_speed() -> None:
+    """At 6 rev/min a ratio of 20 to 20 turns the wheel by 36° in 36°: 36 deg/s at once (by hand)."""
+    blocks = [
+        {"level": "in", "start_deg": 340, "end_deg": 355},
+        {"level": "out", "start_deg": 110, "end_deg": 130},
+    ]
+    lane = {"id": "a", "stack": "wheel", "levels": {"in": 0, "out": 9}, "blocks": blocks[::-1]}
+    lane["law"] = "constant-velocity"
+    stacks: list[Any] = [
+        {"id": "main"},
+        {"id": "wheel", "steps_from": GEAR | {"stack": "main", "start_deg": 90}},
+    ]
+    report = examine(made(stacks, [lane]))
+    (jump,) = [one for one in report.findings if one.facts.get("by") == "stage"]
+    # The rise takes 115° of the wheel; the fall 210°: at 36 deg/s the rise is the quicker.
+    assert jump.value == pytest.approx(9 / 115 * 36, rel=1e-6)
+    assert words(jump, report.project).what.startswith(
+        "The velocity jumps by 2.8 mm/s where the intermittent"
+    )
+    geneva = [
+        stacks[0],
+        {"id": "wheel", "steps_from": GENEVA | {"stack": "main", "start_deg": 90, "slots": 10}},
+    ]
+    assert not [one for one in examine(made(geneva, [lane])).findings if one.facts.get("by") == "stage"]

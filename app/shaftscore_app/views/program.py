@@ -24,12 +24,13 @@ from PySide6.QtWidgets import (
 )
 
 from shaftscore.base.errors import EditError, ProjectError
+from shaftscore.program.counter import CounterWish, add_counter
 from shaftscore.program.frames import ProgramFrame
 from shaftscore.program.kept import draft_of_plain, plain_draft
 from shaftscore.program.pictures import frames_of_pixels, frames_of_text
 from shaftscore.program.places import resized
 from shaftscore_app.document import Document
-from shaftscore_app.document.binding import show
+from shaftscore_app.document.binding import commit, show
 from shaftscore_app.document.ways_out import first_lane
 from shaftscore_app.keeping.journal import Plain
 from shaftscore_app.runtime.files import read_within
@@ -39,6 +40,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh
 from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.program_canvas import FramesArea, FramesCanvas
+from shaftscore_app.views.program_counter import CounterPane
 from shaftscore_app.views.program_head import FrameAction, ProgramHead
 from shaftscore_app.views.program_images import images_of
 from shaftscore_app.views.program_left import LanesColumn
@@ -102,7 +104,11 @@ class ProgramView(TabbedView):
         self.meaning, self.preview = MeaningPanel(session, theme), ProgramPreview(session, theme)
         self.result = ProgramResult(session, theme)
         self.truth, self.sequence = TruthPane(session, theme), SequencePane(session, theme)
-        self.paste = PastePane(session, theme)
+        self.paste, self.counter, self.first_counter = (
+            PastePane(session, theme),
+            CounterPane(theme),
+            CounterPane(theme),
+        )
         self.left, self.head = LanesColumn(session, theme), ProgramHead(theme, self._frame_actions())
         self.lanes, self.brush, self.rows, self.columns = (
             self.left.lanes,
@@ -132,6 +138,11 @@ class ProgramView(TabbedView):
     @property
     def _texts(self) -> tuple[TextPane, ...]:
         return (self.truth, self.paste)
+
+    @property
+    def _makers(self) -> tuple[SourcePane, ...]:
+        """The sources of frames."""
+        return (self.truth, self.sequence, self.paste)
 
     def when_applied(self, then: Callable[[], object]) -> None:
         """Do `then` once nothing unapplied is lost by it: at once, or after asking."""
@@ -190,6 +201,7 @@ class ProgramView(TabbedView):
         has_lanes = bool(session.draft.meanings)
         self._stack.setCurrentIndex(0 if has_lanes else 1)
         self.empty.say(EMPTY, first_lane(self._document))
+        self.first_counter.setVisible(self._document.is_started)
         if not has_lanes:
             return
         grid = session.draft.grid
@@ -216,7 +228,7 @@ class ProgramView(TabbedView):
         self.head.show_source(source)
         self._panes.setVisible(source > 0)
         self._panes.setCurrentIndex(max(0, source - 1))
-        high = (self.truth, self.sequence, self.paste)[max(0, source - 1)].sizeHint().height()
+        high = (*self._makers, self.counter)[max(0, source - 1)].sizeHint().height()
         self._centre.setSizes([high, max(1, self._centre.height() - high)])
 
     def show_page(self, page: int) -> None:
@@ -254,6 +266,15 @@ class ProgramView(TabbedView):
             PaintedDialog(self.window(), self._theme, by_hand, take).open()
         else:
             take()
+
+    def _add_counter(self, pane: CounterPane, wish: CounterWish) -> None:
+        """Add the stacks and lanes of a counter; what is painted is applied or dropped first."""
+
+        def add() -> None:
+            fault = commit(self._document, lambda: add_counter(self._document.committed, wish))
+            pane.show_fault(f"{fault[:1].upper()}{fault[1:]}." if fault else "")
+
+        self.when_applied(add)
 
     def open_image(self, path: Path) -> None:
         """Make frames of an image file, from the chosen one on."""
@@ -364,7 +385,11 @@ class ProgramView(TabbedView):
         self.line.setMinimumWidth(1)
         self._stack = QStackedWidget()
         self._stack.addWidget(whole)
-        self._stack.addWidget(self.empty)
+        page = QWidget()
+        column = QVBoxLayout(page)
+        for widget, stretch in ((self.empty, 1), (self.first_counter, 0)):
+            column.addWidget(widget, stretch)
+        self._stack.addWidget(page)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)  # it makes room by itself
@@ -394,9 +419,10 @@ class ProgramView(TabbedView):
 
     def _build_upper(self) -> QWidget:
         self._panes = QStackedWidget()
-        for pane in (self.truth, self.sequence, self.paste):
+        for pane in self._makers:
             self._panes.addWidget(pane)
             pane.make_wanted.connect(lambda maker, pane=pane: self._make(pane, maker))
+        self._panes.addWidget(self.counter)
         self._panes.hide()
         self._centre = QSplitter(Qt.Orientation.Vertical)
         self._centre.addWidget(self._panes)
@@ -443,6 +469,8 @@ class ProgramView(TabbedView):
         self.result.apply_wanted.connect(self._apply_all)
         self.result.apply_selected_wanted.connect(self._apply_selected)
         self.result.cancel_wanted.connect(self._cancel)
+        for counter in (self.counter, self.first_counter):
+            counter.add_wanted.connect(lambda wish, pane=counter: self._add_counter(pane, wish))
         self._theme.changed.connect(self._fit)
         self.show_source(0)
 

@@ -25,7 +25,7 @@ from shaftscore_app.views.program_sources import whole_number
 from shaftscore_app.widgets.chooser import ViewChooser
 from shaftscore_app.widgets.field import Field
 
-SOURCES = ("Pictures", "Truth table", "Counting sequence", "Pasted cells")
+SOURCES = ("Pictures", "Truth table", "Counting sequence", "Pasted cells", "Counter")
 PAGES = ("Lanes", "Frames", "Meaning", "Preview", "Result")
 
 

@@ -27,6 +27,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from shaftscore.base.angles import wrap
 from shaftscore.base.errors import EditError, Fault
 from shaftscore.edits.base import Edited, changed, consistent, constructed
 from shaftscore.model import (
@@ -156,7 +157,8 @@ def lane_id(place: int, segment: str) -> str:
 def _refuse_taken(project: Project, stacks: tuple[Stack, ...], lanes: tuple[Lane, ...]) -> None:
     """Raise EditError where an id is there already."""
     there = {stack.id for stack in project.stacks if project.lanes} | {lane.id for lane in project.lanes}
-    taken = [one.name for one in (*stacks, *lanes) if one.id in there]
+    wanted = [(one.id, one.name) for one in stacks] + [(one.id, one.name) for one in lanes]
+    taken = [name for own, name in wanted if own in there]
     if taken:
         raise EditError(f"{taken[0]} is there already: the machine has a counter")
 
@@ -251,7 +253,7 @@ def _blocks(shown: list[bool], dwell_deg: float) -> Iterator[Block]:
     starts = [place for place in range(10) if shown[place] != shown[place - 1]]
     for number, place in enumerate(starts):
         last = (starts[(number + 1) % len(starts)] - place - 1) % 10
-        start = (PLACE_DEG * place - dwell_deg / 2) % 360.0
+        start = wrap(PLACE_DEG * place - dwell_deg / 2)
         level = "shown" if shown[place] else "hidden"
         yield constructed(Block, level=level, start_deg=start, end_deg=start + PLACE_DEG * last + dwell_deg)
 

@@ -51,14 +51,29 @@ def stepped_peaks(lane: LaneSolution) -> tuple[float | None, float | None, float
     None where a quantity has no limit: where its stage starts and stops with a jump of it, while the output
     depends on the stack's angle.
     """
+    starts, ends = step_ends(lane)
+    circle = step_places(lane)
+    width = float(np.max(ends - starts)) / SAMPLED
+    peaks = [_peak(lane, circle, order, width) for order in (1, 2, 3)]
+    return _limited(lane, starts, ends, peaks)
+
+
+def step_ends(lane: LaneSolution) -> tuple[Floats, Floats]:
+    """Return where each step of a stepped stack starts and ends on the circle, (steps,) unrolled degrees."""
     course = lane.course
-    marks = course.first(np.arange(0.0, TURN * course.turns, course.step_deg))
-    ends = course.last(np.arange(0.0, TURN * course.turns, course.step_deg))
-    inside = np.linspace(0.0, 1.0, SAMPLED)
-    moving = np.roll(marks, -1) + np.where(np.arange(len(marks)) == len(marks) - 1, TURN, 0.0) - ends
-    circle = (ends[:, None] + moving[:, None] * inside).ravel()
-    peaks = [_peak(lane, circle, order, float(moving.max()) / SAMPLED) for order in (1, 2, 3)]
-    return _limited(lane, ends, marks, peaks)
+    rests = np.arange(0.0, TURN * course.turns, course.step_deg)
+    return course.last(rests), course.first(rests + course.step_deg)
+
+
+def step_places(lane: LaneSolution) -> Floats:
+    """Return places of the circle in every step of a stepped stack, both ends included, and in each rest.
+
+    (n,) unrolled degrees.
+    """
+    starts, ends = step_ends(lane)
+    inside = starts[:, None] + (ends - starts)[:, None] * np.linspace(0.0, 1.0, SAMPLED)
+    following = np.append(starts[1:], starts[0] + TURN)
+    return np.concatenate([inside.ravel(), (ends + following) / 2])
 
 
 def _peak(lane: LaneSolution, circle: Floats, order: int, width: float) -> float:

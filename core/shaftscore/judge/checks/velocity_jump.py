@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from functools import partial
 from math import radians
 
-from shaftscore.base.angles import ahead, turn_to
+import numpy as np
+
+from shaftscore.base.angles import Arcs, ahead, turn_to
 from shaftscore.base.tolerance import ANGLE_DEG
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.base import Curable, LaneCheck, with_motion
@@ -18,7 +20,17 @@ from shaftscore.kinematics.motion.lane_motion import DerivativeStep
 from shaftscore.kinematics.motion.segments import Move, Segment
 from shaftscore.model import Project
 from shaftscore.solution import LaneSolution, Solution
+from shaftscore.solution.cycles import motion_at, step_ends, step_places
 from shaftscore.solution.lane import motion_of
+
+JUST_INSIDE_DEG = 1e-7
+"""How far inside a step the speed is read that its stage starts or ends with, degrees of the round."""
+
+SLOW_SHARE = 1e-3
+"""A speed under this share of the greatest is none: a Geneva wheel starts and stops smoothly."""
+
+OF_STAGE = 10
+"""What tells the finding on the stage from those on the lane's own corners."""
 
 SMOOTH = "modified-sine"
 """The law that a cure proposes: it starts and ends at rest, and is the format's default."""
@@ -27,13 +39,15 @@ SMOOTH = "modified-sine"
 def velocity_jump(solution: Solution, lane: LaneSolution) -> Iterator[Finding | Curable]:
     """Find every corner; each is said of the move that ends there, else of the one that starts there."""
     assert lane.motion is not None
+    if lane.course.is_stepped:
+        yield from _of_stage(lane)
     for step in lane.motion.velocity_jumps():
         segment, where = _segment_at(lane.motion, step)
         finding = found(
             "velocity-jump",
             (lane.lane.id,),
             span=in_cycle(lane, step.theta_deg, 0.0),
-            value=abs(step.right - step.left) * radians(lane.deg_per_s),
+            value=abs(step.right - step.left) * radians(_deg_per_s(lane, step.theta_deg)),
             limit=0.0,
             subjects=subject_of(lane, segment),
             place=("start", "middle", "end").index(where),
@@ -45,6 +59,37 @@ def velocity_jump(solution: Solution, lane: LaneSolution) -> Iterator[Finding | 
             yield Curable(finding, find, len(lane.lane.blocks))
         else:
             yield finding
+
+
+def _deg_per_s(lane: LaneSolution, own_deg: float) -> float:
+    """Return how fast the lane's stack turns at an angle of its own, degrees a second."""
+    if not lane.course.is_stepped:
+        return lane.deg_per_s
+    circle = np.array([lane.course.place(own_deg)])
+    return float(lane.course.own(circle)[1, 0]) * lane.circle_deg_per_s
+
+
+def _of_stage(lane: LaneSolution) -> Iterator[Finding]:
+    """Find the greatest jump of speed that the stage brings about where it starts or stops at once."""
+    starts, ends = step_ends(lane)
+    inside = np.concatenate((starts + JUST_INSIDE_DEG, ends - JUST_INSIDE_DEG))
+    speeds = np.abs(motion_at(lane, inside)[1][1])
+    at = int(np.argmax(speeds))
+    most = float(np.max(np.abs(motion_at(lane, step_places(lane))[1][1])))
+    if speeds[at] <= SLOW_SHARE * most:
+        return
+    place = float(np.concatenate((starts, ends))[at])
+    yield found(
+        "velocity-jump",
+        (lane.lane.id,),
+        span=Arcs.span(place, 0.0),
+        value=float(speeds[at]),
+        limit=0.0,
+        place=OF_STAGE,
+        cure=Cure(sentence="Let it dwell while the stage starts and stops, or use a Geneva wheel."),
+        where="start" if at < len(starts) else "end",
+        by="stage",
+    )
 
 
 def _segment_at(motion: LaneMotion, step: DerivativeStep) -> tuple[Segment, str]:

@@ -18,6 +18,7 @@ from math import isfinite, pi
 
 import numpy as np
 
+from shaftscore.base.angles import wrap
 from shaftscore.base.tolerance import over
 from shaftscore.base.wording import millimetres, rpm
 from shaftscore.built.geneva import lip_stress_mpa, pin_stress_mpa
@@ -111,7 +112,7 @@ def peak_force_n(machine: MachineLoads, stage: StepStage) -> float:
     speed = 2 * pi * project.shaft.top_speed_rpm * float(project.rates[stage.driving.id]) / 60
     own = np.concatenate([turned + motion.step_deg * step for step in range(steps.slots)])
     inertia = np.tile(bend * speed**2 * inertia_kg_m2(machine, stage), steps.slots)
-    torque = np.abs(_torque_nm(machine, stage, own % 360.0) + inertia)
+    torque = np.abs(_torque_nm(machine, stage, wrap(own)) + inertia)
     arm = [stage.shape.pin_arm_mm(np.radians(one - motion.engaged_deg / 2)) for one in crank]
     return float(np.max(1000 * torque / np.tile(arm, steps.slots)))
 
@@ -126,7 +127,7 @@ def _torque_nm(machine: MachineLoads, stage: StepStage, own_deg: Reals) -> Reals
 
 
 def inertia_kg_m2(machine: MachineLoads, stage: StepStage) -> float:
-    """Return the moment of inertia of the wheel and the discs of the driven stack, solid, kg m²."""
+    """Return the moment of inertia of wheel and discs of the driven stack, solid, by radii in mm: kg m²."""
     project, stack = machine.project, stage.driven
     density = density_g_cm3(project, stack_material(project, stack.id)) or 0.0
     own = [loads.profile for loads in machine.lanes.values() if loads.solved.stack == stack.id]

@@ -71,8 +71,11 @@ def knife_edge(_finding: Finding, _project: Project) -> str:
 
 
 def velocity_jump(finding: Finding, _project: Project) -> str:
-    """Read value (mm/s); facts move, to_level, where: "start" | "middle" | "end"."""
+    """Read value (mm/s); facts move, to_level, where: "start" | "middle" | "end"; by: "stage" or absent."""
     jump = wording.number(value_of(finding))
+    if finding.facts.get("by") == "stage":
+        when = "starts" if finding.facts["where"] == "start" else "stops"
+        return f"The velocity jumps by {jump} mm/s where the intermittent stage of its stack {when} at once."
     return f"The velocity jumps by {jump} mm/s at the {finding.facts['where']} of {move_text(finding)}."
 
 
