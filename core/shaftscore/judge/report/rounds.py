@@ -261,7 +261,7 @@ def unjudged(rounds: MachineRounds, loads: MachineLoads) -> Iterator[Finding]:
     if project.flow is not None and rounds.flow is None:
         yield found("not-checked", (), why=f"The flow is not simulated: {late}.", place=FLOW_PLACE)
     if (loads.lanes or loads.stepped) and not loads.camshaft.weight:
-        what = "The torque of all lanes together is not checked"
+        what = "The torque of all lanes together, and what it does to gears, is not checked"
         yield found("not-checked", (), why=f"{what}: {late}.", place=TORQUE_PLACE)
     many = [group for group in rounds.rules if group.solution is not None and not is_few(group.solution)]
     if many:
