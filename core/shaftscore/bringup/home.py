@@ -180,8 +180,9 @@ def _own_on_grid(solved: LaneSolution) -> Reals:
     """Return the angles of a lane's stack in the first cycle over GRID, (n,) degrees."""
     course = solved.course
     if course.cycles == CYCLE and not course.is_stepped:
-        return wrap(GRID * solved.turns)
-    return wrap(course.own(GRID / float(course.cycles))[0])
+        return wrap(np.asarray(GRID * solved.turns))
+    own: Reals = course.own(GRID / float(course.cycles))[0]
+    return wrap(own)
 
 
 def _rests(solved: LaneSolution) -> tuple[Flags, Flags]:

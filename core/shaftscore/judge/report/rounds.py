@@ -82,7 +82,9 @@ class MachineRounds:
         lanes = [lane for lane in flow.lanes if lane in solution.lanes]
         cycles = round_of(solution.project, lanes)
         rules = [rule for rule in solution.project.rules if set(lanes_of_rule(rule)) <= set(lanes)]
-        return over_round(solution, cycles, lanes, rules) if is_short(solution, lanes, cycles) else None
+        rates = [solution.project.rates[solution.lanes[lane].stack] for lane in lanes]
+        few = max(rates, default=CYCLE) * cycles <= MOST_REPEATS
+        return over_round(solution, cycles, lanes, rules) if few else None
 
     @property
     def flow_cycles(self) -> Fraction:
