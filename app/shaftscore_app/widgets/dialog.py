@@ -156,7 +156,8 @@ class Dialog(QDialog):
         """Make room for the row of buttons; with two rows where the screen has none for all in one."""
         edges, gap = self._whole.contentsMargins(), self._row.spacing()
         items = (self._row.itemAt(place) for place in range(self._row.count()))
-        buttons = [item.widget() for item in items if item is not None and item.widget() is not None]
+        widgets = (item.widget() for item in items if item is not None)
+        buttons = [widget for widget in widgets if widget is not None]
         needed = sum(button.sizeHint().width() + gap for button in buttons) + edges.left() + edges.right()
         if needed <= width:
             self.resize(max(self.width(), needed), self.height())
