@@ -30,7 +30,7 @@ GROWN = {
     "wider": (48, Qt.Orientation.Horizontal),
     "narrower": (-48, Qt.Orientation.Horizontal),
     "taller": (48, Qt.Orientation.Vertical),
-    "lower": (-48, Qt.Orientation.Vertical),
+    "shorter": (-48, Qt.Orientation.Vertical),
 }
 """By how many px of the design, and which way, the commands change the size of a view."""
 

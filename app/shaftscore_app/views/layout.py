@@ -317,7 +317,7 @@ class Docks(QObject):
             dock.widget().setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def grow(self, dock: QDockWidget, by_px: int, way: Qt.Orientation) -> None:
-        """Make a view wider or higher by so many px of the design (less: narrower or lower)."""
+        """Make a view wider or taller by so many px of the design (less: narrower or shorter)."""
         by, across = self._theme.px(by_px), way is Qt.Orientation.Horizontal
         if dock.isFloating():
             dock.resize(dock.width() + by * across, dock.height() + by * (not across))
