@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import QPoint, QRect, QSize, Qt
-from PySide6.QtGui import QAccessible
+from PySide6.QtGui import QAccessible, QColor
 from PySide6.QtWidgets import QApplication, QComboBox, QPushButton, QVBoxLayout, QWidget
 
 from docs.rare_dialogs import RARE
 from docs.read_aloud import faults
+from shaftscore_app.document import Document
 from shaftscore_app.frame.main_window import MainWindow
+from shaftscore_app.theme import Choice as Choice_
 from shaftscore_app.theme import Theme
+from shaftscore_app.timing.widget import TimingDiagram
 from shaftscore_app.views.layout import float_place
 from shaftscore_app.widgets import dialog as dialog_module
 from shaftscore_app.widgets import dialog_body
@@ -279,3 +282,32 @@ def test_lanes_are_searched_for_and_filtered_above_the_headers(qtbot, window: Ma
     assert diagram.view.undrawn == {lane.id for lane in document.project.lanes} - found
     diagram.show_all_lanes()
     assert not search.found.isChecked()
+
+
+@pytest.mark.parametrize("choice", ["light", "dark"])
+def test_the_cursor_has_a_casing_over_the_fill_of_a_level(
+    qtbot, theme: Theme, document: Document, choice: Choice_
+) -> None:
+    """The contrast of the two colours is in test_theme; here, that they lie beside one another."""
+    theme.set_choice(choice)
+    document.set_cursor(126.0)  # within a block of the first lane, at its upper level
+    diagram = TimingDiagram(document, theme)
+    qtbot.addWidget(diagram)
+    diagram.resize(1200, 400)
+    diagram.show()
+    strip = diagram.scene.strip("left")
+    assert strip is not None
+    y = round(strip.y(10.0) + strip.body - 3)
+    x = diagram.scene.frame.axis.places(126.0)[0]
+    picture = diagram.viewport().grab().toImage()
+    ratio = picture.devicePixelRatio()
+    row = [picture.pixelColor(round((x + by) * ratio), round(y * ratio)) for by in range(-5, 6)]
+    far = [_distance(color, theme.color("strip")) for color in row]
+    assert _distance(row[0], theme.color("l1")) < 30
+    assert min(far[2:5]) < 60
+    assert min(_distance(color, theme.color("accent")) for color in row[4:7]) < 60
+
+
+def _distance(first: QColor, second: QColor) -> int:
+    both = zip(first.getRgb()[:3], second.getRgb()[:3], strict=True)
+    return max(abs(one - other) for one, other in both)

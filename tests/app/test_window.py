@@ -158,6 +158,12 @@ READY: dict[str, Callable[[MainWindow], object]] = {
     "view.fit_lanes": _look_closely,
     "view.default": lambda window: window.docks["disc"].hide(),
     "view.diagram": lambda window: window.docks.show("findings"),
+    "view.float": lambda window: window.docks.show("load"),
+    "view.close": lambda window: window.docks.show("load"),
+    "view.wider": lambda window: window.docks.show("disc"),
+    "view.narrower": lambda window: window.docks.show("disc"),
+    "view.taller": lambda window: window.docks.show("load"),
+    "view.shorter": lambda window: window.docks.show("load"),
 }
 """What must be there before a command can be seen to do something."""
 

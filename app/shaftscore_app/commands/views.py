@@ -7,7 +7,7 @@ from functools import partial
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QActionGroup
-from PySide6.QtWidgets import QApplication, QDockWidget, QMenu, QWidget
+from PySide6.QtWidgets import QDockWidget, QMenu, QWidget
 
 from shaftscore.base import wording
 from shaftscore_app.commands.services import CommandGroup, Services
@@ -30,7 +30,7 @@ GROWN = {
     "wider": (48, Qt.Orientation.Horizontal),
     "narrower": (-48, Qt.Orientation.Horizontal),
     "taller": (48, Qt.Orientation.Vertical),
-    "lower": (-48, Qt.Orientation.Vertical),
+    "shorter": (-48, Qt.Orientation.Vertical),
 }
 """By how many px of the design, and which way, the commands change the size of a view."""
 
@@ -179,8 +179,8 @@ class ViewCommands(CommandGroup):
                 return
 
     def _with_view(self, does: Callable[[QDockWidget], object]) -> None:
-        """Do something with the view that has the focus; the window of a floating view has its own."""
-        dock = self._docks.holding(QApplication.focusWidget())
+        """Do something with the view that has the focus, docked or floating."""
+        dock = self._docks.focused
         if dock is None:
             self.status_message.emit(NO_VIEW)
         else:

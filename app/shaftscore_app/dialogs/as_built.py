@@ -83,6 +83,7 @@ class MeasuredTable(QTableWidget):
         self.verticalHeader().setDefaultSectionSize(theme.px(24))
         self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         self.horizontalHeader().setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
+        self.horizontalHeader().setMinimumSectionSize(theme.px(64))
         self.setTabKeyNavigation(False)
 
     def text(self) -> str:

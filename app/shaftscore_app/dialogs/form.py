@@ -19,6 +19,7 @@ from shaftscore_app.forms.stacks_form import StacksForm
 from shaftscore_app.forms.titles import Titles
 from shaftscore_app.theme import Theme
 from shaftscore_app.widgets.dialog import Button, Dialog
+from shaftscore_app.widgets.dialog_body import room_of
 from shaftscore_app.widgets.scrolling import bring_into_view, upright_scroll
 
 APPLY = "OK"
@@ -146,6 +147,9 @@ class FormDialog(Dialog):
         if not isinstance(editor, ListEditor | FlowForm | StacksForm):
             column.addStretch(1000)  # the form takes no more height than it needs
         self._scroll = upright_scroll(inner)
+        bar = self._scroll.verticalScrollBar().sizeHint().width()
+        least = min(inner.minimumSizeHint().width() + bar, room_of(self).width() - 2 * self._theme.px(24))
+        self._scroll.setMinimumWidth(least)
         return self._scroll
 
     def _take_size(self) -> None:

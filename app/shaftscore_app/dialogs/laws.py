@@ -20,6 +20,10 @@ from shaftscore_app.views.motion_curves import curves_of
 from shaftscore_app.widgets.chart import ChartCanvas
 from shaftscore_app.widgets.chart_layout import Chart, ChartLine, Mark
 from shaftscore_app.widgets.dialog import Button, Dialog
+from shaftscore_app.widgets.dialog_body import room_of
+
+WIDE = (900, 660)
+"""Size of the dialog, px of the design."""
 
 USE = "Use this law"
 NONE = "–"
@@ -84,7 +88,7 @@ class LawsDialog(Dialog):
         )
         self.table.itemSelectionChanged.connect(self._show_chosen)
         self.choose(comparison.recommended or lane.law)
-        self.resize(theme.px(900), theme.px(660))
+        self.resize(theme.px(WIDE[0]), theme.px(WIDE[1]))
 
     @property
     def chosen(self) -> LawRow:
@@ -130,7 +134,8 @@ class LawsDialog(Dialog):
             self._fill(table, number, row)
         header = table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        if header.length() <= self._theme.px(WIDE[0] - 48) and header.length() <= room_of(self).width():
+            header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         height = self._theme.px(24) * len(rows) + header.sizeHint().height() + 4
         table.setMinimumHeight(min(height + self._theme.px(14), self._theme.px(340)))
         return table

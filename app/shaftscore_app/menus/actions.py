@@ -326,7 +326,7 @@ COMMANDS = (
     Command("view.wider", "Wider view", "Make the view with the focus wider", ("F7",)),
     Command("view.narrower", "Narrower view", "Make the view with the focus narrower", ("Shift+F7",)),
     Command("view.taller", "Taller view", "Make the view with the focus taller", ("Ctrl+F7",)),
-    Command("view.lower", "Lower view", "Make the view with the focus lower", ("Ctrl+Shift+F7",)),
+    Command("view.shorter", "Shorter view", "Make the view with the focus shorter", ("Ctrl+Shift+F7",)),
     Command("view.zoom_in", "Zoo&m in", "Show fewer degrees", ("Ctrl++", "Ctrl+="), "zoom-in", gap=True),
     Command("view.zoom_out", "Zoom out", "Show more degrees", ("Ctrl+-",), "zoom-out"),
     Command("view.whole_turn", "Whole turn", "Show the whole turn", ("Ctrl+0",), "fit"),

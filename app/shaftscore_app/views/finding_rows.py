@@ -15,7 +15,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.finding_folds import FindingRow, RowKind
 
 APPLY = "Apply"
-HEIGHT, LINE, SLIM = 42, 17, 22
+HEIGHT, LINE, SLIM = 42, 17, 24
 """Height of a row of two lines, what each line more adds, and of a line of a fold, px of the design."""
 
 MOST_WHOLE = 40

@@ -317,6 +317,7 @@ class FollowerPartsView(TabbedView):
             button.setEnabled(False)  # until there is a lane
             button.setMinimumWidth(1)  # gets narrower before it widens the dock
             self._head.addWidget(button)
+        self._tools = QHBoxLayout()  # for the buttons where the head has no room for them
         self._cards_area, self._panel_area = upright_scroll(self.cards), upright_scroll(self.panel)
         for area in (self._cards_area, self._panel_area):
             area.hide()  # until there is room for it
@@ -331,6 +332,7 @@ class FollowerPartsView(TabbedView):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(self._head)
+        column.addLayout(self._tools)
         column.addLayout(self._body, 1)
         self._middle = middle
 
@@ -381,11 +383,25 @@ class FollowerPartsView(TabbedView):
         self._remark.setVisible(wide >= SLIM)
         self.fields.setVisible(wide >= SLIMMER)
         self.remove.setVisible(wide >= SLIMMER)
+        self._place_tools()
+
+    def _place_tools(self) -> None:
+        """Put the buttons beside the lane, or below it where there is no room for their words."""
+        head = (self.chooser, self.ways, self.fields, self.remove, self.copy, self.save)
+        gap = self._theme.px(6)
+        needed = sum(one.sizeHint().width() + gap for one in head if not one.isHidden()) + 4 * gap
+        row, other = (self._tools, self._head) if needed > self.width() else (self._head, self._tools)
+        if row.indexOf(self.save) < 0:
+            for button in (self.copy, self.save):
+                other.removeWidget(button)
+                row.addWidget(button)
 
     def _fit(self) -> None:
         theme, px = self._theme, self._theme.px
         self._head.setContentsMargins(px(12), px(6), px(12), px(4))
         self._head.setSpacing(px(6))
+        self._tools.setContentsMargins(px(12), 0, px(12), 0)
+        self._tools.setSpacing(px(6))
         self._middle.setContentsMargins(0, 0, 0, 0)
         self.why.setContentsMargins(px(12), px(12), px(12), px(12))
         self._cards_area.setFixedWidth(px(CARDS_WIDE + 20))

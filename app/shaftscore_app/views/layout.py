@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
     QDockWidget,
     QHBoxLayout,
     QMainWindow,
+    QMenuBar,
     QTabBar,
     QTabWidget,
     QToolBar,
@@ -239,6 +240,10 @@ class Docks(QObject):
         }
         self._scale = theme.u
         theme.changed.connect(self._rescale)
+        self._focused: QDockWidget | None = None
+        application = QApplication.instance()
+        assert isinstance(application, QApplication)  # there are no widgets without one
+        application.focusChanged.connect(self._take_focus)
         self._settle_wanted.connect(self._settle, Qt.ConnectionType.QueuedConnection)
         self._titles_wanted.connect(self._retitle, Qt.ConnectionType.QueuedConnection)
         window.tabifiedDockWidgetActivated.connect(lambda _dock: self._retitle_soon())
@@ -301,9 +306,18 @@ class Docks(QObject):
         dock.activateWindow()
         dock.widget().setFocus(Qt.FocusReason.ShortcutFocusReason)
 
-    def holding(self, widget: QWidget | None) -> QDockWidget | None:
-        """Return the dock in which a widget is."""
-        return next((dock for dock in self._docks.values() if widget and dock.isAncestorOf(widget)), None)
+    @property
+    def focused(self) -> QDockWidget | None:
+        """The dock that has the focus; while the menu bar has it, the one that had it before."""
+        focus = QApplication.focusWidget()
+        if not isinstance(focus, QMenuBar):
+            self._take_focus(None, focus)
+        return self._focused
+
+    def _take_focus(self, _before: QWidget | None, now: QWidget | None) -> None:
+        if now is not None and not isinstance(now, QMenuBar):
+            docks = self._docks.values()
+            self._focused = next((dock for dock in docks if dock.isAncestorOf(now)), None)
 
     def toggle_float(self, dock: QDockWidget) -> None:
         """Make a docked view a window of its own beside the main one, or dock it again."""
@@ -317,7 +331,7 @@ class Docks(QObject):
             dock.widget().setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def grow(self, dock: QDockWidget, by_px: int, way: Qt.Orientation) -> None:
-        """Make a view wider or higher by so many px of the design (less: narrower or lower)."""
+        """Make a view wider or taller by so many px of the design (less: narrower or shorter)."""
         by, across = self._theme.px(by_px), way is Qt.Orientation.Horizontal
         if dock.isFloating():
             dock.resize(dock.width() + by * across, dock.height() + by * (not across))

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QModelIndex, QSize, Qt, Signal
-from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
@@ -78,6 +78,7 @@ class StateTableView(TabbedView):
         self.copy_button = copy_button("the whole state table, for a spreadsheet", self.copy_all)
         self.rewrite_button = QPushButton("Rewrite lane from table")
         self.line, self.empty = QLabel(), EmptyPage(theme, EMPTY)
+        self._line_text = ""
         self._build()
         self._connect()
         self._fit()
@@ -314,12 +315,27 @@ class StateTableView(TabbedView):
         reading = self.model.reading(place[1]) if place is not None else None
         protected = "" if reading is None else _limits_text(reading)
         text = self._fault or protected or HINT
-        self.line.setText(text)
+        self._line_text = text
+        self._fit_line()
         self.line.setToolTip(text)
         style = f"color: {self._theme.css('error' if self._fault else 'muted')}"
         if style != self.line.styleSheet():  # setting it costs more than it looks
             self.line.setStyleSheet(style)
         self.rewrite_button.setVisible(bool(protected and reading is not None and not reading.foreign))
+
+    def _fit_line(self) -> None:
+        """Show as many words as two lines have room for; the tooltip says all of them."""
+        words, line = self._line_text.split(), self.line
+        line.setText(self._line_text)
+        line.setAccessibleName(self._line_text)
+        while len(words) > 1 and line.heightForWidth(line.width()) > line.maximumHeight():
+            words.pop()
+            line.setText(f"{' '.join(words)} …")
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Show as many words as there is room for."""
+        super().resizeEvent(event)
+        self._fit_line()
 
     def _build(self) -> None:
         self.setFocusProxy(self.table)

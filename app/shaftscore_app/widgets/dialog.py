@@ -49,11 +49,11 @@ class Dialog(QDialog):
         self._heading.setWordWrap(True)
         self._heading.setVisible(bool(heading))
         self._whole.addWidget(self._heading)
-        inner = QWidget()
-        self.body = QVBoxLayout(inner)
+        self._inner = QWidget()
+        self.body = QVBoxLayout(self._inner)
         self.body.setContentsMargins(0, 0, 0, 0)
         self.body.setSpacing(px(8))
-        self._area = DialogBody(inner, self._beside_the_body)
+        self._area = DialogBody(self._inner, self._beside_the_body)
         self._whole.addWidget(self._area, 1)
         self._row = QHBoxLayout()
         self._row.setSpacing(px(8))
@@ -116,6 +116,7 @@ class Dialog(QDialog):
         """Be no larger than the screen, and leave it nowhere."""
         room, screen = room_of(self), self.screen().availableGeometry()
         self._place_buttons(room.width())
+        self._widen(room.width())
         if self.minimumSize().boundedTo(room) != self.minimumSize():
             self.setMinimumSize(self.minimumSize().boundedTo(room))
         if self.size().boundedTo(room) != self.size():
@@ -144,11 +145,19 @@ class Dialog(QDialog):
             room = self.width() - edges.left() - edges.right()
             self._heading.setMinimumHeight(self._heading.heightForWidth(room))
 
+    def _widen(self, width: int) -> None:
+        """Be as wide as what is in it needs, as far as the screen has room."""
+        edges, bar = self._whole.contentsMargins(), self._area.verticalScrollBar()
+        needed = self._inner.minimumSizeHint().width() + edges.left() + edges.right()
+        needed += bar.sizeHint().width() if self._area.verticalScrollBar().maximum() > 0 else 0
+        self.resize(max(self.width(), min(needed, width)), self.height())
+
     def _place_buttons(self, width: int) -> None:
         """Make room for the row of buttons; with two rows where the screen has none for all in one."""
         edges, gap = self._whole.contentsMargins(), self._row.spacing()
         items = (self._row.itemAt(place) for place in range(self._row.count()))
-        buttons = [item.widget() for item in items if item is not None and item.widget() is not None]
+        widgets = (item.widget() for item in items if item is not None)
+        buttons = [widget for widget in widgets if widget is not None]
         needed = sum(button.sizeHint().width() + gap for button in buttons) + edges.left() + edges.right()
         if needed <= width:
             self.resize(max(self.width(), needed), self.height())

@@ -1,4 +1,4 @@
-"""The scroll area of what is higher than its place, and never wider."""
+"""The scroll area of what is higher than its place."""
 
 from __future__ import annotations
 
@@ -11,12 +11,11 @@ from shaftscore_app.runtime.turns import Later
 
 
 def upright_scroll(inner: QWidget) -> QScrollArea:
-    """Return an area without a frame in which a widget scrolls up and down; its width follows the area's."""
+    """Return an area in which a widget scrolls up and down; sideways only where it cannot be so narrow."""
     scroll = QScrollArea()
     scroll.setFrameShape(QFrame.Shape.NoFrame)
     scroll.setWidgetResizable(True)
     scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-    scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     scroll.setWidget(inner)
     return scroll
 

@@ -153,6 +153,7 @@ class NetworkSession(QObject):
         self.selected = tuple(dict.fromkeys(keys))
         self.current = current or (self.selected[-1] if self.selected else self.current)
         self._select_lanes()
+        self._choose_finding()
         self.changed.emit()
 
     def toggle(self, key: ElementKey) -> None:
@@ -193,6 +194,12 @@ class NetworkSession(QObject):
         known = tuple(lane for lane in dict.fromkeys(lanes) if lane in self.document.project.lane_index)
         if known and set(known) != set(self.document.selection.lane_ids):
             self.document.select(Selection.of_lanes(known, self.document.selection.finding))
+
+    def _choose_finding(self) -> None:
+        """Choose what is found about the element that is selected alone: the Findings scroll to it."""
+        mark = self.one.mark if self.one is not None else None
+        if mark is not None and mark.finding.key != self.document.selection.finding:
+            self.document.select_finding(mark.finding.key)
 
     # The run
 

@@ -64,11 +64,10 @@ def _of_lanes(solution: Solution, memo: Memo, made: Sequence[LaneSolution]) -> I
     materials = {stack.id: stack_material(project, stack.id) for stack in project.stacks}
     for lane in made:
         seat = seats.get(lane.lane.id)
-        heights = () if seat is None else (seat.floor_mm, seat.is_sleeve, seat.top_mm)
-        reads = (lane, project.stack_of(lane.lane), project.print, project.frame, *heights)
-        heights = stack_plan(project, project.stack_of(lane.lane)).heights_of(
-            lane.lane.disc_of or lane.lane.id
-        )
+        held = () if seat is None else (seat.floor_mm, seat.is_sleeve, seat.top_mm)
+        reads = (lane, project.stack_of(lane.lane), project.print, project.frame, *held)
+        plan = stack_plan(project, project.stack_of(lane.lane))
+        heights = plan.heights_of(lane.lane.disc_of or lane.lane.id)
         reads += (*heights, materials[lane.stack], *_beside(lane, seat, made))
         compute = partial(_of_lane, solution, lane, seats)
         yield from memo.keep_curable(("follower parts", lane.lane.id), reads, compute)
