@@ -8,7 +8,8 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from shaftscore.make.drawing.timing.cycle import LaneCycle, curve_in, shapes_in
+from shaftscore.kinematics.course import LaneCycle
+from shaftscore.make.drawing.timing.cycle import curve_in, shapes_in
 from shaftscore.solution import solve
 from tests.app.conftest import WindowMaker
 from tests.core.test_counting import CODES, crossed, segment_counter

@@ -287,3 +287,47 @@ def test_counted_teeth_that_move_a_lane_at_once_are_a_jump_of_speed() -> None:
         {"id": "wheel", "steps_from": GENEVA | {"stack": "main", "start_deg": 90, "slots": 10}},
     ]
     assert not [one for one in examine(made(geneva, [lane])).findings if one.facts.get("by") == "stage"]
+
+
+def test_items_are_counted_over_the_round() -> None:
+    """A gate on a stack of 4 cycles lets out one item a round, one on the master four."""
+    lanes = [
+        {
+            "id": name,
+            "stack": stack,
+            "levels": {"shut": 0, "open": 6},
+            "blocks": [
+                {"level": "open", "start_deg": 100, "end_deg": 160},
+                {"level": "shut", "start_deg": 220, "end_deg": 400},
+            ],
+        }
+        for name, stack in (("often", "main"), ("seldom", "slow"))
+    ]
+    gates = [
+        {
+            "id": f"g{n}",
+            "state": {"lane": lane, "level": "open"},
+            "from": f"m{n}",
+            "to": f"o{n}",
+            "item": "ball",
+        }
+        for n, lane in enumerate(("often", "seldom"))
+    ]
+    flow = {
+        "supplies": [{"id": "s", "rate_per_min": 6}],
+        "magazines": [
+            {"id": "m0", "from": "s", "travel_s": 0, "capacity": 3, "start_count": 3},
+            {"id": "m1", "travel_s": 0, "capacity": 9, "start_count": 5},
+        ],
+        "outlets": [{"id": "o0", "expects": ["ball"] * 4}, {"id": "o1", "expects": ["ball"]}],
+        "gates": gates,
+    }
+    report = examine(made([{"id": "main"}, {"id": "slow", "cycles": 4}], lanes, flow=flow))
+    assert report.cycles == 4
+    empty = [one for one in report.findings if one.rule == "starvation"]
+    # Its band starts a little before the block, at 4 times 100° of the master, so still in cycle 1.
+    # Five items in a magazine that nothing fills: the sixth opening, in round 6, finds none.
+    assert [(one.lanes, one.turn) for one in empty] == [(("seldom",), 6)]
+    assert words(empty[0], report.project).where.startswith("round 6, cycle 1, 343.")
+    assert not [one for one in report.findings if one.rule == "wrong-order"]
+    assert report_json(report)["flow"]["repeats_after_cycles"] == 4  # type: ignore[index]

@@ -20,13 +20,12 @@ from typing import Literal
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from shaftscore.base.angles import wrap
+from shaftscore.base.angles import TURN, wrap
 from shaftscore.base.whole_files import clear_leftovers, write_whole
 from shaftscore.edits import BlockRef, Edited
 from shaftscore.edits.beginnings import new_stack
 from shaftscore.judge.report import FULL, QUICK, Report
-from shaftscore.kinematics.course import course_of
-from shaftscore.make.drawing.timing.cycle import LaneCycle
+from shaftscore.kinematics.course import LaneCycle, course_of
 from shaftscore.model.project import VERSION, Project
 from shaftscore.model.saved import saved_form
 from shaftscore.model.shaft import Shaft, Stack
@@ -206,6 +205,12 @@ class Document(QObject):
     def cycle(self) -> int:
         """The cycle that all views show, from 1 to the project's period."""
         return min(self._cycle, self.project.period)
+
+    @property
+    def flow_deg(self) -> float:
+        """The cursor in what the flow calls a turn: a cycle, or the round of its lanes; degrees."""
+        cycles, deg = float(self.report.cycles), self._cursor_deg
+        return deg if cycles == 1 else wrap((deg + TURN * (self.cycle - 1)) / cycles)
 
     def own_deg_of(self, stack: Stack) -> float:
         """Return the angle of a stack in its turn at the cursor, degrees."""

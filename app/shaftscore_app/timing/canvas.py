@@ -16,7 +16,7 @@ from PySide6.QtGui import QPainter
 
 from shaftscore.base.angles import TURN, Arcs, Span
 from shaftscore.edits import BlockRef
-from shaftscore.make.drawing.timing.cycle import LaneCycle
+from shaftscore.kinematics.course import LaneCycle
 from shaftscore.make.drawing.timing.shapes import BlockShape, levels_of
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore.model import Lane

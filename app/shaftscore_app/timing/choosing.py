@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 
 from shaftscore.base.angles import ahead
 from shaftscore.edits import BlockRef
-from shaftscore.make.drawing.timing.cycle import LaneCycle, shapes_in
+from shaftscore.kinematics.course import LaneCycle
+from shaftscore.make.drawing.timing.cycle import shapes_in
 from shaftscore.make.drawing.timing.frame import Frame
 from shaftscore.make.drawing.timing.rows import DiagramRow
 from shaftscore.make.drawing.timing.shapes import highest_mm

@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from shaftscore.base.errors import EditError
 from shaftscore.edits import BlockRef, Edited, delete_blocks
-from shaftscore.make.drawing.timing.cycle import LaneCycle
+from shaftscore.kinematics.course import LaneCycle
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore_app.timing import steps
 from shaftscore_app.timing.host import Host

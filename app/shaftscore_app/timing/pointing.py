@@ -13,8 +13,9 @@ from PySide6.QtCore import QPointF, Qt
 from shaftscore.base.angles import Arcs
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.free_zones import copy_zones, free_zones, group_zones
+from shaftscore.kinematics.course import LaneCycle
 from shaftscore.make.drawing.timing.axis import edge_speed
-from shaftscore.make.drawing.timing.cycle import LaneCycle, shapes_in
+from shaftscore.make.drawing.timing.cycle import shapes_in
 from shaftscore.make.drawing.timing.frame import Region
 from shaftscore.make.drawing.timing.hits import BlockHit, Grip, hit_block
 from shaftscore.make.drawing.timing.shapes import highest_mm, nearest_level

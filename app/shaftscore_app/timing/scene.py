@@ -15,10 +15,11 @@ import numpy as np
 from shaftscore.base.angles import wrap
 from shaftscore.judge.findings import Finding, Severity
 from shaftscore.judge.report import Report
+from shaftscore.kinematics.course import LaneCycle
 from shaftscore.kinematics.motion.surroundings import surroundings
 from shaftscore.make.drawing.timing.columns import Column, columns_of, drawn_columns
 from shaftscore.make.drawing.timing.curves import LaneCurve, are_alike
-from shaftscore.make.drawing.timing.cycle import LaneCycle, curve_in, findings_in, shapes_in
+from shaftscore.make.drawing.timing.cycle import curve_in, findings_in, shapes_in
 from shaftscore.make.drawing.timing.frame import Frame
 from shaftscore.make.drawing.timing.hits import BlockHit, Grip
 from shaftscore.make.drawing.timing.shapes import BlockShape, highest_mm

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 from shaftscore.base.angles import Arcs, turn_to, wrap
-from shaftscore.make.drawing.timing.cycle import LaneCycle, shapes_in
+from shaftscore.kinematics.course import LaneCycle
+from shaftscore.make.drawing.timing.cycle import shapes_in
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore.model import Project
 

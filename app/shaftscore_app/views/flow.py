@@ -155,7 +155,7 @@ class FlowView(TabbedView):
         self._show_head()
         if self._picture is not None:
             self.canvas.set_picture(self._picture)
-            self.canvas.set_cursor(self._document.cursor_deg)
+            self.canvas.set_cursor(self._document.flow_deg)
         self._show_below()
         self.setAccessibleDescription(self._picture.summary if self._picture else self.empty.text())
 
@@ -179,7 +179,7 @@ class FlowView(TabbedView):
         drawn = None if magazine is None or run is None else run_of_magazine(magazine, self._network, run)
         self.below.set_run(drawn)
         self.below.setVisible(drawn is not None)
-        self.below.set_cursor(self._document.cursor_deg)
+        self.below.set_cursor(self._document.flow_deg)
 
     def _show_head(self) -> None:
         """Show whether the flow holds; stale words are muted like the rest."""
@@ -259,8 +259,8 @@ class FlowView(TabbedView):
         document, network = self._document, self.network_face
         document.report_changed.connect(self.refresh)
         self.runs.changed.connect(self.refresh)
-        document.cursor_changed.connect(self.canvas.set_cursor)
-        document.cursor_changed.connect(self.below.set_cursor)
+        document.cursor_changed.connect(lambda _deg: self.canvas.set_cursor(document.flow_deg))
+        document.cursor_changed.connect(lambda _deg: self.below.set_cursor(document.flow_deg))
         self.canvas.failure_wanted.connect(self._visit)
         self.switch.chosen.connect(self.show_face)
         self.switch.run_wanted.connect(self._take_turns)

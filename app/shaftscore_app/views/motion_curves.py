@@ -14,8 +14,9 @@ import numpy.typing as npt
 from shaftscore.base.angles import TURN, wrap
 from shaftscore.judge.loads import LaneLoads
 from shaftscore.judge.loads.lane import GRID
+from shaftscore.kinematics.course import LaneCycle
 from shaftscore.kinematics.motion.lane_motion import LaneMotion, Peak
-from shaftscore.make.drawing.timing.cycle import SAMPLES, LaneCycle
+from shaftscore.make.drawing.timing.cycle import SAMPLES
 from shaftscore.solution import LaneSolution
 from shaftscore.solution.cycles import motion_at
 

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from shaftscore.base.angles import TURN, Arcs, ahead, wrap
 from shaftscore.base.tolerance import ANGLE_DEG
+from shaftscore.kinematics.course import LaneCycle
 from shaftscore.kinematics.motion.surroundings import surroundings
 from shaftscore.model import Project
 from shaftscore.solution import LaneSolution, Solution
@@ -26,11 +27,19 @@ MOST_CHECKS = 100
 
 
 def dwells(project: Project, solved: LaneSolution) -> Iterator[tuple[str, Arcs]]:
-    """Yield every block of a lane as (level, master angles); a rider has those of its disc's lane, later."""
+    """Yield every block of a lane as (level, master angles); a rider has those of its disc's lane, later.
+
+    Of a slow or stepped stack those of the first cycle.
+    """
     lane = solved.lane
     host = project.lane(lane.disc_of) if lane.disc_of is not None else lane
     later = surroundings(project, lane).later_deg
+    seen = LaneCycle(solved.course)
     for block in host.blocks:
+        if not seen.is_alike:
+            for _, begin, over in seen.on_axis(block.start_deg + later, block.length_deg):
+                yield block.level, Arcs.span(begin, over)
+            continue
         for turn in range(solved.turns):
             start = (block.start_deg + later + TURN * turn) / solved.turns
             yield block.level, Arcs.span(start, block.length_deg / solved.turns)

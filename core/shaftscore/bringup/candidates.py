@@ -64,7 +64,8 @@ def wide_faults(outputs: BuiltOutputs) -> Iterator[BuildFault]:
         tooth = tooth_deg(project, stack)
         if tooth is None:
             continue
-        for late in (tooth / stack.turns, -tooth / stack.turns):
+        turns = project.turns_of(stack)
+        for late in (tooth / turns, -tooth / turns):
             yield said.hub_tooth(late) if place == 0 else said.geared_tooth(stack, late)
 
 

@@ -24,9 +24,11 @@ from shaftscore.base.angles import TURN, Arcs, ahead, wrap
 from shaftscore.bringup.flow_network import needing_most
 from shaftscore.built.arrays import Flags, Reals
 from shaftscore.judge.flow.network import Network
+from shaftscore.kinematics.course import LaneCycle
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.motion.segments import Dwell
 from shaftscore.model import Project
+from shaftscore.model.rounds import CYCLE
 from shaftscore.solution import LaneSolution, Solution
 
 GRID_DEG = 0.1
@@ -161,16 +163,26 @@ def lane_places(solution: Solution, angle_deg: float) -> Iterator[LanePlace]:
     for lane_id, solved in solution.lanes.items():
         if solved.motion is None:
             continue
-        output = float(solved.motion.at(np.array([wrap(angle_deg * solved.turns)]))[0][0])
+        seen = LaneCycle(solved.course)
+        output = float(solved.motion.at(np.array([seen.own(angle_deg)]))[0][0])
         level = next(
             (
                 name
                 for name, spans in solved.states.items()
-                if any(one.span.contains(angle_deg) for one in spans)
+                if any(one.span.contains(seen.circle(angle_deg)) for one in spans)
             ),
             None,
         )
         yield LanePlace(lane_id, solved.lane.label, level, output)
+
+
+def _own_on_grid(solved: LaneSolution) -> Reals:
+    """Return the angles of a lane's stack in the first cycle over GRID, (n,) degrees."""
+    course = solved.course
+    if course.cycles == CYCLE and not course.is_stepped:
+        return wrap(np.asarray(GRID * solved.turns))
+    own: Reals = course.own(GRID / float(course.cycles))[0]
+    return wrap(own)
 
 
 def _rests(solved: LaneSolution) -> tuple[Flags, Flags]:
@@ -181,7 +193,7 @@ def _rests(solved: LaneSolution) -> tuple[Flags, Flags]:
     motion = solved.motion
     if not isinstance(motion, LaneMotion):
         return np.ones(len(GRID), dtype=bool), np.zeros(len(GRID), dtype=bool)
-    index = motion.rests_at(wrap(GRID * solved.turns))
+    index = motion.rests_at(_own_on_grid(solved))
     lengths: dict[str, float] = {}
     for segment in motion.segments:
         if isinstance(segment, Dwell):

@@ -15,8 +15,10 @@ import numpy as np
 from shaftscore.base.angles import TURN
 from shaftscore.bringup.condition import LaneCondition, drawn, sense
 from shaftscore.bringup.ridden import SAMPLES, ridden
+from shaftscore.kinematics.course import StackCourse
 from shaftscore.kinematics.followers import Reals
 from shaftscore.model import Project
+from shaftscore.model.rounds import CYCLE
 from shaftscore.solution import Solution
 
 FALL_STEP_DEG = 0.5
@@ -40,7 +42,7 @@ class BuiltOutputs:
     solution: Solution
     tables: dict[TableKey, Reals | None] = field(default_factory=dict)
     ways: dict[LaneCondition, Reals] = field(default_factory=dict)
-    gearing: dict[str, tuple[int, int]] = field(default_factory=dict)
+    gearing: dict[str, tuple[StackCourse, int]] = field(default_factory=dict)
 
     @property
     def project(self) -> Project:
@@ -98,16 +100,20 @@ class BuiltOutputs:
 
     def _own_deg(self, condition: LaneCondition, run_deg: Reals) -> Reals:
         """Return where in its disc's program a follower is at run angles, own degrees, counted on: (n,)."""
-        turns, way = self._geared(condition.lever)
+        course, way = self._geared(condition.lever)
         shaft = -run_deg if condition.backward else run_deg
         if condition.slip_deg:
             shaft = shaft - condition.slip_deg * (run_deg >= condition.slip_at_deg)
-        return np.asarray(turns * (shaft - condition.late_deg) + way * condition.turned_deg)
+        master = shaft - condition.late_deg
+        if course.cycles == CYCLE and not course.is_stepped:
+            return np.asarray(course.turns * master + way * condition.turned_deg)
+        own = course.own(np.asarray(master) / float(course.cycles))[0]
+        return np.asarray(own + way * condition.turned_deg)
 
-    def _geared(self, lever: str) -> tuple[int, int]:
-        """Return how often a lane's stack turns in a cycle, and its sense."""
+    def _geared(self, lever: str) -> tuple[StackCourse, int]:
+        """Return how a lane's stack follows the master, and its sense."""
         if lever not in self.gearing:
-            self.gearing[lever] = (self.solution.lanes[lever].turns, sense(self.project, lever))
+            self.gearing[lever] = (self.solution.lanes[lever].course, sense(self.project, lever))
         return self.gearing[lever]
 
     def _loose(self, condition: LaneCondition, run_deg: Reals) -> Reals:

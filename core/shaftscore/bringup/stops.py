@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shaftscore.base.angles import wrap
 from shaftscore.bringup.angles import dwells, step_at
+from shaftscore.kinematics.course import LaneCycle
 from shaftscore.model import Project
 from shaftscore.solution import LaneSolution
 
@@ -59,12 +59,13 @@ def expected(project: Project, solved: LaneSolution, angle: float) -> ExpectedLe
     motion = solved.motion
     if motion is None:
         raise ValueError(f"lane {solved.lane.id} has no motion to look at")
-    output = float(motion.at(np.array([wrap(angle * solved.turns)]))[0, 0])
+    seen = LaneCycle(solved.course)
+    output = float(motion.at(np.array([seen.own(angle)]))[0, 0])
     levels = project.levels_of(solved.lane)
     at = [
         level
         for level, intervals in solved.states.items()
-        if any(interval.span.contains(angle) for interval in intervals)
+        if any(interval.span.contains(seen.circle(angle)) for interval in intervals)
     ]
     near = min(at, key=lambda level: abs(levels[level] - output), default="")
     ranked = sorted(levels, key=lambda level: levels[level])

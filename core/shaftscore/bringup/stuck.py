@@ -254,7 +254,8 @@ def _stuck(
     profile = solved.profile
     assert profile is not None, "it was asked for lanes with a profile"
     stack = project.stack_of(solved.lane)
-    weight = stack.turns / stack.efficiency
+    turns = project.turns_of(stack)
+    weight = turns / stack.efficiency
     pushes, share, end = _pushing(profile, grooved=solved.lane.follower.closure == "groove")
     nodes = profile.nodes
     at = profile.trace(nodes.theta_deg[pushes], nodes.lift[:, pushes])
@@ -263,7 +264,7 @@ def _stuck(
         solved=solved,
         torque_nm=None if stall_nm is None else stall_nm / weight,
         weight=weight,
-        theta_deg=np.asarray(wrap(nodes.theta_deg[pushes]) / stack.turns),
+        theta_deg=np.asarray(wrap(nodes.theta_deg[pushes]) / turns),
         slope_mm=np.abs(nodes.lift[1][pushes]),
         guarded=(share[pushes] >= END_SHARE) & (share[pushes] <= 1 - END_SHARE),
         end_mm=end,

@@ -262,11 +262,11 @@ def edge_depths(way: ContactWay) -> Reals:
 def _parts(loads: LaneLoads) -> Iterator[PartWear]:
     """Yield the wear of all parts of a lane."""
     way, lane = contact_way(loads), loads.solved.lane
-    hourly = 60.0 * loads.speed_rpm * loads.solved.turns
+    hourly = 60.0 * loads.speed_rpm * loads.solved.course.rate
     disc, roller = loads.disc, loads.roller
     edge = edge_depths(way)
     at = int(np.argmax(edge))
-    place = float(GRID[at]) / loads.solved.turns
+    place = float(GRID[at]) / loads.solved.course.rate
 
     def part(
         name: str, pair: tuple[Material, Material], made: bool, depth: float, where: float | None = None

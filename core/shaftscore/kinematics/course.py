@@ -11,7 +11,7 @@ at multiples of its step, and at 0 when the machine starts (or on its way to 0, 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -22,10 +22,13 @@ from shaftscore.base.angles import TURN, Arcs, wrap
 from shaftscore.built.intermittent import IntermittentStage
 from shaftscore.kinematics.intermittent import stage_of
 from shaftscore.kinematics.motion.states import StateInterval, to_master
-from shaftscore.model import Project, Stack
-from shaftscore.model.rounds import common_round
+from shaftscore.model import Lane, Project, Stack
+from shaftscore.model.rounds import CYCLE, common_round
 
 Floats = npt.NDArray[np.float64]
+
+LEAST_DEG = 1e-6
+"""Stretches shorter than this that reach over the end of a cycle are not in it, degrees."""
 
 _SAME_STEP = 1e-11
 """Shares of a step closer than this to a whole number are that rest."""
@@ -170,3 +173,59 @@ def course_of(project: Project, stack: Stack, cycles: Fraction | None = None) ->
     stages = [one.steps_from for one in reversed(chain)]
     links = tuple(StepLink(stage_of(stage), stage.start_deg) for stage in stages if stage is not None)
     return StackCourse(int(turns), cycles, int(head), links)
+
+
+@dataclass(frozen=True)
+class LaneCycle:
+    """How a lane's stack follows the master in one cycle, from 1."""
+
+    course: StackCourse
+    cycle: int = 1
+
+    @staticmethod
+    def of(project: Project, lane: Lane, cycle: int = 1) -> LaneCycle:
+        """Return it for a lane of a project."""
+        return LaneCycle(course_of(project, project.stack_of(lane)), cycle)
+
+    @property
+    def is_alike(self) -> bool:
+        """Whether every cycle looks alike, and every turn of the stack in it."""
+        return self.course.cycles == CYCLE and not self.course.is_stepped
+
+    @property
+    def low_deg(self) -> float:
+        """Angle of the master at which the cycle starts in the stack's round, unrolled degrees."""
+        return TURN * ((self.cycle - 1) % max(1, int(self.course.cycles)))
+
+    @property
+    def rate(self) -> float:
+        """Degrees of the stack for one of the master; on the average if it is stepped."""
+        return self.course.rate
+
+    def own(self, master_deg: float) -> float:
+        """Return the stack's angle in its turn at an angle of the master in this cycle, degrees."""
+        if self.is_alike:
+            return wrap(self.course.turns * master_deg)
+        return self.course.own_at((master_deg + self.low_deg) / float(self.course.cycles))
+
+    def circle(self, master_deg: float) -> float:
+        """Return the angle of the stack's round at an angle of the master in this cycle, degrees."""
+        if self.course.cycles == CYCLE:
+            return master_deg
+        return (master_deg + self.low_deg) / float(self.course.cycles)
+
+    def on_axis(self, start_deg: float, length_deg: float) -> Iterator[tuple[int, float, float]]:
+        """Yield where a stretch of the stack's turn is in this cycle: its copy, start and length, degrees.
+
+        A stretch may be there several times, or not at all.
+        """
+        cycles, course, low = float(self.course.cycles), self.course, self.low_deg
+        for copy in range(-1, course.turns + 1):
+            own = np.array([start_deg, start_deg + length_deg]) + TURN * copy
+            first, last = (
+                float(course.first(own)[0]) * cycles - low,
+                float(course.last(own)[1]) * cycles - low,
+            )
+            begin, end = max(first, 0.0), min(max(first, last), TURN)
+            if end - begin > LEAST_DEG or (length_deg == 0 and 0.0 <= first < TURN):
+                yield copy, begin, end - begin

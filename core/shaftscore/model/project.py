@@ -298,7 +298,11 @@ class Project(Record):
 
     def rate_of(self, lane: Lane) -> float:
         """Return the turns of a lane's stack in a cycle of the master; whole unless it is slow or stepped."""
-        rate = self.rates[self.stack_of(lane).id]
+        return self.turns_of(self.stack_of(lane))
+
+    def turns_of(self, stack: Stack) -> float:
+        """Return the turns of a stack in a cycle of the master; whole unless it is slow or stepped."""
+        rate = self.rates[stack.id]
         return rate.numerator if rate.denominator == 1 else float(rate)
 
     @cached_property

@@ -56,7 +56,7 @@ class FlowRuns(QObject):
 
     def follow(self, report: Report) -> None:
         """Have the flow of a report run, unless that is done or under way."""
-        project = report.project
+        project = report.project if report.flow_solution is None else report.flow_solution.project
         if project.flow is None:
             self._run, self._of, self._wanted = None, None, None
             return
@@ -103,7 +103,7 @@ class FlowRuns(QObject):
 
 def states_of(report: Report) -> Callable[[State], tuple[StateInterval, ...] | None]:
     """Return what says when lanes are in a state; None for lanes without motion."""
-    lanes = report.solution.lanes
+    lanes = (report.flow_solution or report.solution).lanes
 
     def states(state: State) -> tuple[StateInterval, ...] | None:
         lane = lanes.get(state.lane)

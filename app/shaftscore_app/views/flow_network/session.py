@@ -198,7 +198,7 @@ class NetworkSession(QObject):
 
     def follow_cursor(self, deg: float) -> None:
         """Take the cursor's next angle."""
-        self._turns.follow(deg)
+        self._turns.follow(deg if self.document.report.cycles == 1 else self.document.flow_deg)
         self.moved.emit()
 
     @property
@@ -209,7 +209,7 @@ class NetworkSession(QObject):
             return None
         history = moments.history
         self._turns.keep_within(history.first_turn, history.last_turn)
-        return moments.at(self._turns.turn, self.document.cursor_deg)
+        return moments.at(self._turns.turn, self.document.flow_deg)
 
 
 def said_selection(session: NetworkSession) -> str:

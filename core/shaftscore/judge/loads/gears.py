@@ -194,9 +194,11 @@ def _stack_peak_nm(machine: MachineLoads, stack: Stack, wheels: Mapping[str, Hub
     for other, wheel in wheels.items():  # in the order in which they drive one another
         if wheel.mate in driven:
             driven.add(other)
-    camshaft = machine.camshaft
-    own = [camshaft.by_lane[lane] for lane, loads in machine.lanes.items() if loads.solved.stack in driven]
-    return float(np.max(np.abs(np.sum(own, axis=0)), initial=0.0)) / stack.turns if own else 0.0
+    by_lane = machine.camshaft.by_lane  # empty where the torque is not added up, which is then said
+    on = {lane: loads.solved.stack for lane, loads in machine.lanes.items()}
+    own = [by_lane[lane] for lane, stack_id in on.items() if stack_id in driven and lane in by_lane]
+    turns = machine.project.turns_of(stack)
+    return float(np.max(np.abs(np.sum(own, axis=0)), initial=0.0)) / turns if own else 0.0
 
 
 GEAR_PLACE, STACK_GEAR_PLACE = 900, 901

@@ -75,7 +75,8 @@ class Report:
     where no rule limits anything. chance: the chance that a real machine works, with the project that it
     belongs to, or None in a hurry. lanes: ids of the lanes that were looked at, or None for the whole
     machine. effects: what the chance was drawn with. cycles: of the master in the round of flow and chance,
-    which they call a turn. kept: what the next report may take over.
+    which they call a turn. flow_solution: the lanes over that round, None where the flow is not run. kept:
+    what the next report may take over.
     """
 
     project: Project
@@ -95,6 +96,7 @@ class Report:
     effects: BuiltEffects = NO_EFFECTS
     causes: tuple[CausePlace, ...] = ()
     cycles: Fraction = CYCLE
+    flow_solution: Solution | None = None
 
     @cached_property
     def coverage(self) -> Coverage:
@@ -287,6 +289,7 @@ class _Examination:
             margin=self._margin(),
             chance=chance,
             cycles=self.rounds.flow_cycles,
+            flow_solution=self._flow_solution,
             lanes=self.lanes,
             kept=kept.now,
             fits=fits,
@@ -314,6 +317,7 @@ class _Examination:
             loads=loads,
             kept=self.kept.now,
             cycles=self.rounds.flow_cycles,
+            flow_solution=self._flow_solution,
         )
 
     def _in_rounds(self, findings: Iterable[Finding]) -> Iterable[Finding]:

@@ -82,7 +82,9 @@ class MachineRounds:
         lanes = [lane for lane in flow.lanes if lane in solution.lanes]
         cycles = round_of(solution.project, lanes)
         rules = [rule for rule in solution.project.rules if set(lanes_of_rule(rule)) <= set(lanes)]
-        return over_round(solution, cycles, lanes, rules) if is_short(solution, lanes, cycles) else None
+        rates = [solution.project.rates[solution.lanes[lane].stack] for lane in lanes]
+        few = max(rates, default=CYCLE) * cycles <= MOST_REPEATS
+        return over_round(solution, cycles, lanes, rules) if few else None
 
     @property
     def flow_cycles(self) -> Fraction:
@@ -261,7 +263,7 @@ def unjudged(rounds: MachineRounds, loads: MachineLoads) -> Iterator[Finding]:
     if project.flow is not None and rounds.flow is None:
         yield found("not-checked", (), why=f"The flow is not simulated: {late}.", place=FLOW_PLACE)
     if loads.lanes and not loads.camshaft.lanes:
-        what = "The torque of all lanes together is not checked"
+        what = "The torque of all lanes together, and what it does to gears, is not checked"
         yield found("not-checked", (), why=f"{what}: {late}.", place=TORQUE_PLACE)
     many = [group for group in rounds.rules if group.solution is not None and not is_few(group.solution)]
     if many:

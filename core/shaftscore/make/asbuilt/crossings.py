@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from shaftscore.base.angles import TURN, turn_to, wrap
+from shaftscore.kinematics.course import LaneCycle
 from shaftscore.make.asbuilt.reading import EdgeReading
 from shaftscore.model import BringUp
 from shaftscore.solution import LaneSolution, Solution
@@ -73,7 +74,7 @@ class _Course:
 
     def reading(self, name: str, output_mm: float, master_deg: float) -> Iterator[EdgeReading]:
         """Yield the reading of an output at a master angle; none where the program is not there near by."""
-        own = wrap(master_deg * self._solved.turns)
+        own = LaneCycle(self._solved.course).own(master_deg)
         places = self._crossings(output_mm)
         if not len(places):
             return

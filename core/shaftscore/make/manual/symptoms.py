@@ -102,10 +102,11 @@ def _geared_late(context: ManualContext) -> Iterator[Symptom]:
         if tooth is None:
             continue
         codes = codes_text([lane.code or "" for lane in context.project.discs_of(stack)])
+        by_dial = tooth / context.project.turns_of(stack)
         yield Symptom(
             signs.shafts_differ,
             f"Only the lanes of {stack.label} are off, all by the same angle",
-            f"{degrees(tooth / stack.turns)} of the dial: its gear is one tooth off. It carries {codes}.",
+            f"{degrees(by_dial)} of the dial: its gear is one tooth off. It carries {codes}.",
             "Lift it out of mesh, put its marked tooth into the marked gap with all zero marks on the "
             "reference line, and lower it again.",
         )
@@ -121,7 +122,7 @@ def _off_mark(context: ManualContext) -> Iterator[Symptom]:
         cure = "Take the stack apart down to it, turn it until its mark is in line, put everything back."
         if sides is not None:
             shape = {6: "hexagon", 4: "square"}[sides]
-            by_dial = TURN / sides / stack.turns
+            by_dial = TURN / sides / context.project.turns_of(stack)
             yield Symptom(
                 signs.one_late,
                 f"One lane{turned} is late or early by {degrees(by_dial)} or a multiple",

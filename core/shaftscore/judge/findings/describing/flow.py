@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from shaftscore.base import wording
 from shaftscore.judge.findings.describing.timing import limit_of, number, value_of
-from shaftscore.judge.findings.in_rounds import round_range
+from shaftscore.judge.findings.in_rounds import round_range, turn_text
 from shaftscore.judge.findings.naming import lane_text, opening_text, states_of
 from shaftscore.judge.findings.record import Finding
 from shaftscore.model import Project
@@ -13,7 +13,7 @@ from shaftscore.model import Project
 def starvation(finding: Finding, _project: Project) -> str:
     """Read turn, value (items short); facts item; fed_per_min, gives_per_min where they are known."""
     short = wording.counted(round(value_of(finding)), str(finding.facts["item"]))
-    text = f"Runs empty in turn {finding.turn}, short by {short}"
+    text = f"Runs empty in {turn_text(finding.turn or 1, finding.cycles)}, short by {short}"
     if "fed_per_min" not in finding.facts:
         return f"{text}."
     fed, gives = (wording.per_minute(number(finding, fact)) for fact in ("fed_per_min", "gives_per_min"))

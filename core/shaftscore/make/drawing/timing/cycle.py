@@ -9,14 +9,14 @@ is drawn alone.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
 
 from shaftscore.base.angles import TURN, Angles, Arcs, wrap
 from shaftscore.judge.findings import Finding
-from shaftscore.kinematics.course import StackCourse, course_of
+from shaftscore.kinematics.course import LaneCycle, course_of
 from shaftscore.make.drawing.timing.curves import LaneCurve, curve_of
 from shaftscore.make.drawing.timing.shapes import BlockShape, shapes_of
 from shaftscore.model import Lane, Project
@@ -25,59 +25,6 @@ from shaftscore.solution import LaneSolution
 
 SAMPLES = 1440
 """Places of a curve in a cycle, beside the motion's own nodes."""
-
-LEAST_DEG = 1e-6
-"""Stretches shorter than this that reach over the end of a cycle are not drawn there, degrees."""
-
-
-@dataclass(frozen=True)
-class LaneCycle:
-    """How a lane's stack follows the master in one cycle, from 1."""
-
-    course: StackCourse
-    cycle: int = 1
-
-    @staticmethod
-    def of(project: Project, lane: Lane, cycle: int = 1) -> LaneCycle:
-        """Return it for a lane of a project."""
-        return LaneCycle(course_of(project, project.stack_of(lane)), cycle)
-
-    @property
-    def is_alike(self) -> bool:
-        """Whether every cycle looks alike, and every turn of the stack in it."""
-        return self.course.cycles == CYCLE and not self.course.is_stepped
-
-    @property
-    def low_deg(self) -> float:
-        """Angle of the master at which the cycle starts in the stack's round, unrolled degrees."""
-        return TURN * ((self.cycle - 1) % max(1, int(self.course.cycles)))
-
-    @property
-    def rate(self) -> float:
-        """Degrees of the stack for one of the master; on the average if it is stepped."""
-        return self.course.rate
-
-    def own(self, master_deg: float) -> float:
-        """Return the stack's angle in its turn at an angle of the master in this cycle, degrees."""
-        if self.is_alike:
-            return wrap(self.course.turns * master_deg)
-        return self.course.own_at((master_deg + self.low_deg) / float(self.course.cycles))
-
-    def on_axis(self, start_deg: float, length_deg: float) -> Iterator[tuple[int, float, float]]:
-        """Yield where a stretch of the stack's turn is in this cycle: its copy, start and length, degrees.
-
-        A stretch may be there several times, or not at all.
-        """
-        cycles, course, low = float(self.course.cycles), self.course, self.low_deg
-        for copy in range(-1, course.turns + 1):
-            own = np.array([start_deg, start_deg + length_deg]) + TURN * copy
-            first, last = (
-                float(course.first(own)[0]) * cycles - low,
-                float(course.last(own)[1]) * cycles - low,
-            )
-            begin, end = max(first, 0.0), min(max(first, last), TURN)
-            if end - begin > LEAST_DEG or (length_deg == 0 and 0.0 <= first < TURN):
-                yield copy, begin, end - begin
 
 
 def shapes_in(lane: Lane, seen: LaneCycle) -> tuple[BlockShape, ...]:
