@@ -196,7 +196,6 @@ def _stack_peak_nm(machine: MachineLoads, stack: Stack, wheels: Mapping[str, Hub
             driven.add(other)
     by_lane = machine.camshaft.by_lane  # empty where the torque is not added up, which is then said
     on = {lane: loads.solved.stack for lane, loads in machine.lanes.items()}
-    on |= {lane: loads.solved.stack for lane, loads in machine.stepped.items()}
     own = [by_lane[lane] for lane, stack_id in on.items() if stack_id in driven and lane in by_lane]
     turns = machine.project.turns_of(stack)
     return float(np.max(np.abs(np.sum(own, axis=0)), initial=0.0)) / turns if own else 0.0
