@@ -38,7 +38,7 @@ def keys(value: object, inside: str = "") -> Iterator[str]:
             yield from keys(one, "" if inside in NAMED else key)
 
 
-@pytest.mark.parametrize("sample", ["tea_blender", "tea_blender_first_draft"])
+@pytest.mark.parametrize("sample", ["tea_blender", "tea_blender_first_draft", "tally_board"])
 def test_the_page_of_check_names_every_key(sample: str) -> None:
     report = examine(load_project(SAMPLES / f"{sample}.shaft"))
     printed = set(keys(report_json(report)))
