@@ -223,8 +223,8 @@ class _Course:
         """Search at one level, and judge what was found."""
         begun = self._begin(placed, level, Share(progress, 0.0, 0.2))
         before = placed.values
-        good = not self.best.errors and self.best.margin >= GOOD
-        placed.improve(level, Share(progress, 0.2, 0.7), self.so_far, search=not good or level == "groups")
+        search = level == "groups" or not self._is_good
+        placed.improve(level, Share(progress, 0.2, 0.7), self.so_far, search=search)
         if begun is not None and before is not None:
             placed.keep_unless_larger(level, before)
         if placed.values is not None and placed.values != before:
@@ -253,7 +253,7 @@ class _Course:
             progress.report(number / AGAIN, f"Weighing margins again; {self.so_far}")
             placed.weigh(self._model(wide=placed.wide, errors=standing.slacks))
             before = placed.values
-            placed.improve("blocks", Silent(), self.so_far, search=False)
+            placed.improve("blocks", Silent(), self.so_far, search=not self._is_good)
             if placed.values is None or placed.values == before:
                 return
             share = Share(progress, (number + 0.5) / AGAIN, (number + 1) / AGAIN)
@@ -312,6 +312,11 @@ class _Course:
         asks_more = self._wishes.prefer == "least-change" and self._objections.ask_margin
         self._asked += MORE if asks_more else 0.0
         return self._objections.teach(self._shortest) or asks_more
+
+    @property
+    def _is_good(self) -> bool:
+        """Whether the best is so good that no other order of events is looked for."""
+        return not self.best.errors and self.best.margin >= GOOD
 
     @property
     def so_far(self) -> str:
