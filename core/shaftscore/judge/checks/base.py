@@ -167,8 +167,9 @@ def _judged_lanes(
     checks: Sequence[LaneCheck], solution: Solution, run: Sequence[LaneSolution], memo: Memo
 ) -> Iterator[Finding]:
     new = [lane.profile for lane in run if lane.profile is not None and not lane.profile.knows_plainly]
-    for profile, found in zip(new, plainly_together(new), strict=True):
-        profile.take_plainly(found)
+    if len(new) > 1:  # one is read by itself when it is asked
+        for profile, found in zip(new, plainly_together(new), strict=True):
+            profile.take_plainly(found)
     for lane in run:
         key = ("lane", lane.lane.id)
         yield from memo.keep_curable(key, (lane,), partial(_judged, checks, solution, lane))
