@@ -179,7 +179,7 @@ def _apart(one: tuple[float, float], other: tuple[float, float]) -> bool:
     return min(between, 360.0 - between) >= (one[1] - one[0] + other[1] - other[0]) / 2
 
 
-@pytest.mark.benchmark(group="Tolerances: drawn machines of 64 lanes")
+@pytest.mark.benchmark(group="Tolerances: drawn machines of 64 lanes", timer=time.process_time)
 @pytest.mark.parametrize("who", ["10,000 in one pass", "a plain loop over 10"])
 def test_tolerances(benchmark: Any, who: str) -> None:
     assert one_by_one(drawn(FEW)) == in_one_pass(drawn(FEW))

@@ -69,7 +69,10 @@ NOTES: dict[str, tuple[str, str]] = {
     "Start of the editor": ("From the start of the process, libraries included.", PROCESS),
     "Free zones": ("Worked out while a block is held, so within a frame.", FRAME),
     "Overlaps": ("The same overlaps, by exact intervals and by samples.", SINES),
-    "Tolerances": ("Both judge the same drawn machines and agree.", SINES),
+    "Tolerances": (
+        "Processor time. The first two judge the same drawn machines and agree; the third also draws them.",
+        SINES,
+    ),
     "Body of one disc": (
         "The first row has what a printed disc needs: two chamfers, marks, a keyed bore. The other library "
         "makes the plain prism; ours as bare takes longer, since every body is checked to be closed.",

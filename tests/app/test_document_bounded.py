@@ -11,6 +11,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 import sample_projects
+from shaftscore.base.errors import Cancelled
 from shaftscore.edits import add_lane, apply_edit
 from shaftscore.judge.checks import base, cures, interlock
 from shaftscore.judge.report import QUICK, examine
@@ -20,6 +21,7 @@ from shaftscore.solution import solve, work_left
 from shaftscore_app.document import MOST_AT_ONCE, Document
 from shaftscore_app.document import document as document_module
 from shaftscore_app.runtime.jobs import Jobs
+from tests.app.machines import gates
 
 SAMPLES = Path(next(iter(sample_projects.__path__)))
 
@@ -156,3 +158,35 @@ def test_lanes_that_come_or_go_are_examined_at_once(qtbot: QtBot, jobs: Jobs) ->
     document.perform(add_lane(hurried(project), "Spare", "", {"low": 0.0, "high": 5.0}))
     assert set(document.report.solution.lanes) == {lane.id for lane in document.project.lanes}
     qtbot.waitUntil(lambda: document.is_late_current, timeout=60_000)
+
+
+def test_what_is_computed_for_a_project_before_ends_when_another_is_shown(
+    qtbot: QtBot, jobs: Jobs, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    project = gates()
+    document = Document(project, jobs=jobs)
+    qtbot.waitUntil(lambda: document.is_late_current, timeout=60_000)
+    begun, ended, real = threading.Event(), threading.Event(), document_module.look
+
+    def look(*arguments: Any, stage: Any, **more: Any) -> Any:
+        if stage is QUICK or begun.is_set():
+            return real(*arguments, stage=stage, **more)
+        begun.set()
+        try:
+            for _ in range(20_000):  # as machines near a limit are drawn
+                more["between"]()
+                ended.wait(0.001)
+        except Cancelled:
+            ended.set()
+            raise
+
+    monkeypatch.setattr(document_module, "look", look)
+    failures: list[object] = []
+    jobs.failed.connect(failures.append)
+    document.perform(apply_edit(project, "set_shaft", speed_rpm=5.0))
+    qtbot.waitUntil(begun.is_set)
+    document.perform(apply_edit(document.project, "set_shaft", speed_rpm=7.0))
+    qtbot.waitUntil(lambda: document.is_late_current, timeout=60_000)
+    assert ended.is_set()
+    assert document.report.project.shaft.speed_rpm == 7.0
+    assert not failures

@@ -21,6 +21,7 @@ from typing import Literal
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from shaftscore.base.angles import TURN, wrap
+from shaftscore.base.errors import Cancelled
 from shaftscore.base.whole_files import clear_leftovers, write_whole
 from shaftscore.edits import BlockRef, Edited
 from shaftscore.edits.beginnings import new_stack
@@ -31,7 +32,7 @@ from shaftscore.model.saved import saved_form
 from shaftscore.model.shaft import Shaft, Stack
 from shaftscore.solution import LaneSolution, work_left
 from shaftscore_app.document.history import State, UndoHistory
-from shaftscore_app.document.look import ShownReports, look
+from shaftscore_app.document.look import LateWanted, ShownReports, look
 from shaftscore_app.document.opening import OpenedProject, opening_of, read_file
 from shaftscore_app.document.outline import outline
 from shaftscore_app.document.pace import MOST_MS, ExaminationPace
@@ -125,6 +126,7 @@ class Document(QObject):
         self._is_migrated = False
         self._cursor_deg, self._cycle = 0.0, 1
         self._late_for: Project | None = None
+        self._late_wanted = LateWanted()
         self._rest = QTimer(self)
         self._rest.setSingleShot(True)
         self._rest.timeout.connect(self._want_late)
@@ -486,6 +488,7 @@ class Document(QObject):
     def _show(self, was_shown: State, seen: ShownReports | None = None) -> None:
         """Bring report and views up to date after what is shown may have changed."""
         if self.project is not was_shown.project:
+            self._end_late()
             self._look_again(seen)
             self.project_changed.emit()
             if self._look.whole.project is self.project:
@@ -558,7 +561,19 @@ class Document(QObject):
         if self._jobs is None:
             self._take_late(look(project, before, lanes, stage=FULL))
         else:
-            self._jobs.request(LATE, lambda: look(project, before, lanes, stage=FULL), self._take_late)
+            ask = self._late_wanted.ask
+            self._jobs.request_watched(
+                LATE,
+                lambda said: look(project, before, lanes, stage=FULL, between=partial(ask, said)),
+                on_progress=_not_shown,
+                then=self._take_late,
+                failed=partial(_not_stopped, self._jobs.failed.emit),
+            )
+
+    def _end_late(self) -> None:
+        """Let what is computed for a project that is not shown any more end soon."""
+        self._late_wanted.is_over = True
+        self._late_wanted = LateWanted()
 
     def _take_late(self, late: ShownReports) -> None:
         """Take a look with its late parts, unless another project or other lanes are shown by now."""
@@ -568,6 +583,16 @@ class Document(QObject):
             if not self.is_previewing:
                 self._looks.append(late)
             self.report_changed.emit()
+
+
+def _not_shown(_report: object) -> None:
+    """Show nothing of a progress."""
+
+
+def _not_stopped(failed: Callable[[Exception], None], error: Exception) -> None:
+    """Hand an error on, unless it is that the work was stopped."""
+    if not isinstance(error, Cancelled):
+        failed(error)
 
 
 def _named_alike(before: Project, after: Project) -> bool:

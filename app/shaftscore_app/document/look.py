@@ -7,8 +7,11 @@ can draw every lane.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from shaftscore.base.errors import Cancelled
+from shaftscore.base.progress import Progress
 from shaftscore.judge.loads import MachineLoads
 from shaftscore.judge.report import FULL, QUICK, ExaminationStage, Report, examine
 from shaftscore.model.project import Project
@@ -33,25 +36,44 @@ class ShownReports:
         return None if self.alone is None else self.alone.lanes
 
 
+@dataclass(eq=False)
+class LateWanted:
+    """Whether the late parts of a project are still wanted; asked on the thread that computes them."""
+
+    is_over: bool = False
+
+    def ask(self, said: Progress) -> None:
+        """Go on, or raise Cancelled where another project is shown by now, or as the progress does."""
+        if self.is_over:
+            raise Cancelled("another project is shown")
+        said.report(0.0, "")
+
+
 def look(
-    project: Project, before: ShownReports | None, lanes: frozenset[str] | None, *, stage: ExaminationStage
+    project: Project,
+    before: ShownReports | None,
+    lanes: frozenset[str] | None,
+    *,
+    stage: ExaminationStage,
+    between: Callable[[], object] | None = None,
 ) -> ShownReports:
     """Examine a project.
 
     before: the look before; what did not change is taken from it. lanes: ids to check alone; those that
     the project does not have are left out. stage: whether to compute what takes longer than a frame.
+    between: called between the steps of the work, which ends with what it raises.
     """
     if before is not None and before.whole.project is project and stage is QUICK:
         whole = before.whole
     else:
-        whole = examine(project, before.whole if before else None, stage=stage)
+        whole = examine(project, before.whole if before else None, stage=stage, between=between)
     prepare_curves(whole.solution)
     if stage is FULL and whole.loads is not None:
         prepare_drawing(whole.loads)
     there = frozenset(lane for lane in lanes or () if lane in project.lane_index)
     if not there:
         return ShownReports(whole, None, whole)
-    alone = examine(project, before.alone if before else None, stage=stage, lanes=there)
+    alone = examine(project, before.alone if before else None, stage=stage, lanes=there, between=between)
     return ShownReports(whole, alone, replace(alone, solution=whole.solution, loads=whole.loads))
 
 

@@ -6,6 +6,7 @@ that it belongs to; where nothing that it reads changed, it still holds.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from shaftscore.judge.findings import Finding
@@ -47,6 +48,17 @@ class Chance:
         return self.spread.chance
 
 
+@dataclass(frozen=True)
+class _Between:
+    """A progress that nobody sees: it only asks whether to go on."""
+
+    between: Callable[[], object]
+
+    def report(self, _fraction: float, _what: str) -> None:
+        """Ask; raises what it raises."""
+        self.between()
+
+
 def chance(
     solution: Solution,
     flow: FlowResult | None,
@@ -56,18 +68,22 @@ def chance(
     loads: MachineLoads | None = None,
     effects: BuiltEffects = NO_EFFECTS,
     cures: bool = True,
+    between: Callable[[], object] | None = None,
 ) -> Chance | None:
     """Draw machines, or take the last result where it still holds or where there is no time.
 
     kept: the store of the last one. errors: how many the machine as drawn has. loads: of the same solution.
-    effects: what other modules add. cures: whether cures are searched for. None in a hurry without a result
-    before.
+    effects: what other modules add. cures: whether cures are searched for. between: called while machines are
+    drawn; the work ends with what it raises. None in a hurry without a result before.
     """
     project = solution.project
 
     def drawn(_inside: Incremental) -> Chance:
-        spread = find_spread(solution, flow, errors=errors, loads=loads, effects=effects)
-        finding = None if spread is None else thin_margin(solution, flow, spread, effects, cures=cures)
+        said = None if between is None else _Between(between)
+        spread = find_spread(solution, flow, progress=said, errors=errors, loads=loads, effects=effects)
+        finding = None
+        if spread is not None:
+            finding = thin_margin(solution, flow, spread, effects, cures=cures, progress=said)
         return Chance(spread, finding, project, errors)
 
     reads = (errors > 0, cures, *_reads(solution, flow), *_effects_read(effects))

@@ -151,17 +151,20 @@ def examine(
     stage: ExaminationStage = FULL,
     lanes: Collection[str] | None = None,
     cures: bool = True,
+    *,
+    between: Callable[[], object] | None = None,
 ) -> Report:
     """Solve and judge a project.
 
     previous: the report before; what did not change is taken from it. stage: QUICK leaves out what takes
     longer than a frame (cures of a disc's shape; flow, drive, shafts and chance stay as in `previous`).
     lanes: only these lanes, and only the rules that lie within them. cures: False leaves out those that
-    are tried before they are offered, and findings are folded as they were. Raises KeyError for an unknown
-    lane.
+    are tried before they are offered, and findings are folded as they were. between: called between the
+    steps of the work, and of drawing machines; the work ends with what it raises. Raises KeyError for an
+    unknown lane.
     """
     examination = _Examination(project, previous, stage, lanes, cures)
-    report = examination.report()
+    report = examination.report(between or _go_on)
     if stage is FULL and cures and not examination.rounds.is_long:
         folded = fold(report.findings, project, partial(_tried, report, WorkBudget(COPY_STEPS)))
     else:
@@ -274,7 +277,7 @@ class _Examination:
             findings += judge()
         errors = sum(finding.severity is Severity.ERROR for finding in findings)
         effects = built_effects(loads, shafts) if self.copy is None else NO_EFFECTS
-        chance = self._chance(run, shared, effects, errors)
+        chance = self._chance(run, shared, effects, errors, between)
         findings += self._still_there(() if chance is None or chance.finding is None else (chance.finding,))
         return Report(
             project=project,
@@ -430,7 +433,12 @@ class _Examination:
         return self._in_rounds(found)
 
     def _chance(
-        self, run: _FlowRun, loads: MachineLoads | None, effects: BuiltEffects, errors: int
+        self,
+        run: _FlowRun,
+        loads: MachineLoads | None,
+        effects: BuiltEffects,
+        errors: int,
+        between: Callable[[], object],
     ) -> chances.Chance | None:
         """Draw machines, with the flow that this project has; of a copy that is only looked at, none.
 
@@ -446,6 +454,7 @@ class _Examination:
             loads=loads,
             effects=effects,
             cures=self.cures,
+            between=between,
         )
 
 

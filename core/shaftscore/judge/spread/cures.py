@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from shaftscore.base.angles import turn_to
+from shaftscore.base.progress import Progress
 from shaftscore.base.wording import degrees, down_to, millimetres, part_name, per_minute, percent, up_to
 from shaftscore.edits import BlockRef
 from shaftscore.judge.checks.cures import Attempt, either, is_free, moved, shift_text, tried
@@ -90,6 +91,7 @@ class SpreadTrial:
     spread: Spread
     effects: BuiltEffects
     fits: Mapping[str, StackFit]
+    progress: Progress
     tries: int = 0
     runs: dict[str, LaneRuns] = field(default_factory=dict, repr=False)
 
@@ -106,6 +108,7 @@ class SpreadTrial:
         wanted = self.spread.enough
         few, every = MachineTally(), MachineTally()
         for drawn in self._drawing(edited).blocks(MOST_MACHINES):
+            self.progress.report(0.8 + 0.2 * self.tries / (MOST_TRIES + 1), "Fixes")
             # What fails most as it is is judged first, and the rest only where that lets enough work.
             few.add(judge(drawn, self.flow, self.worst), drawn.count)
             if not few.nominal_holds or wilson_interval(few.held, few.drawn, Z_LOOK)[1] < wanted:
@@ -140,10 +143,13 @@ class SpreadTrial:
 
 
 def cure_of(
-    solution: Solution, flow: FlowResult | None, spread: Spread, effects: BuiltEffects
+    solution: Solution, flow: FlowResult | None, spread: Spread, effects: BuiltEffects, progress: Progress
 ) -> Cure | None:
-    """Return up to two cures that reach the wanted chance, as one; its edit is that of the first."""
-    trial = SpreadTrial(solution, flow, spread, effects, stack_fits(solution))
+    """Return up to two cures that reach the wanted chance, as one; its edit is that of the first.
+
+    Raises Cancelled as `progress` does.
+    """
+    trial = SpreadTrial(solution, flow, spread, effects, stack_fits(solution), progress)
     found: list[Attempt] = []
     for attempts in _kinds(trial):
         one = next((attempt for attempt in attempts if _works(trial, attempt)), None)

@@ -7,6 +7,7 @@ lane; its cure reaches the wanted chance.
 
 from __future__ import annotations
 
+from shaftscore.base.progress import Progress, Silent
 from shaftscore.judge.findings import Fact, Finding, found
 from shaftscore.judge.fits import stack_fits
 from shaftscore.judge.flow import FlowResult
@@ -27,10 +28,12 @@ def thin_margin(
     effects: BuiltEffects = NO_EFFECTS,
     *,
     cures: bool = True,
+    progress: Progress | None = None,
 ) -> Finding | None:
     """Return the finding, or None where the margin is not thin.
 
-    effects: what the spread was drawn with. cures: whether cures are searched for.
+    effects: what the spread was drawn with. cures: whether cures are searched for. Raises Cancelled as
+    `progress` does.
     """
     if not spread.is_thin:
         return None
@@ -43,7 +46,7 @@ def thin_margin(
         tuple(filter(None, (first, *others))),
         value=1.0 - spread.chance,
         limit=1.0 - (spread.least if spread.is_unlikely else spread.enough),
-        cure=cure_of(solution, flow, spread, effects) if cures else None,
+        cure=cure_of(solution, flow, spread, effects, progress or Silent()) if cures else None,
         facts=_facts(solution, spread) if short is None else _of_supply(short),
     )
 

@@ -7,8 +7,9 @@ import tracemalloc
 import numpy as np
 import pytest
 
+from shaftscore.base.errors import Cancelled
 from shaftscore.base.samples import sample_folder
-from shaftscore.judge.report import examine_as_drawn
+from shaftscore.judge.report import examine, examine_as_drawn
 from shaftscore.judge.report.effects import built_effects
 from shaftscore.judge.spread import Spread, find_spread
 from shaftscore.judge.spread.drawing import BLOCK, MOST_BLOCK, Drawing
@@ -39,6 +40,25 @@ def test_the_farther_from_a_limit_the_fewer_machines_decide() -> None:
     assert not near.is_thin
     for found in (plain, near):
         assert is_decided(round(found.chance * found.machines), found.machines, (found.enough, found.least))
+
+
+def test_drawing_many_machines_ends_when_asked_to() -> None:
+    def asked(z: float, most: float = np.inf) -> int:
+        count = 0
+
+        def between() -> None:
+            nonlocal count
+            count += 1
+            if count > most:
+                raise Cancelled("enough")
+
+        examine(pair(z * np.sqrt(2) * 0.2, only(disc_angle_deg=0.6)), between=between)
+        return count
+
+    plain, near = asked(3.5), asked(2.41)
+    assert near > plain
+    with pytest.raises(Cancelled):
+        asked(2.41, plain)
 
 
 def test_a_machine_that_fails_as_drawn_needs_no_more_than_one_look() -> None:
