@@ -32,7 +32,6 @@ from PySide6.QtCore import QEvent, QEventLoop, QObject, Qt, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from benchmarks.arranged_better import random_machine
 from shaftscore.base.samples import sample_folder
 from shaftscore.edits import BlockRef
 from shaftscore.model.saved import saved_form
@@ -214,6 +213,8 @@ class OpenEditor:
 def bytes_of(sample: str) -> bytes:
     """Return the file of a sample by its name, or of the machine of 12 lanes with flow."""
     if sample == LANES_12:
+        from benchmarks.arranged_better import random_machine  # loads what no editor does
+
         return saved_form(random_machine(12, 1))
     return (sample_folder() / f"{sample}.shaft").read_bytes()
 

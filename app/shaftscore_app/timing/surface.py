@@ -67,6 +67,7 @@ class DiagramSurface(QAbstractScrollArea):
         self._glide_way = (self.view.axis, 0.0, 0.0, 0.0)
         self._closing = self._animation(RING_MS, self._close_ring)
         self._ring = 1.0
+        self._opened = document.opened
 
     def _apply_style(self, theme: Theme) -> None:
         self.setObjectName("timing-diagram")
@@ -265,6 +266,9 @@ class DiagramSurface(QAbstractScrollArea):
         theme.changed.connect(self._take_theme)
 
     def _take_project(self) -> None:
+        if self._opened != self.document.opened:
+            self._opened = self.document.opened
+            self.kept.forget()  # lanes of the file before would stay with all that was made of them
         lanes = self.document.project.lane_index
         if self.view.hidden and self.view.hidden.isdisjoint(lanes):
             self.view.show_all()  # another machine

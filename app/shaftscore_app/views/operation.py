@@ -74,6 +74,7 @@ class OperationView(TabbedView):
         self.chooser = ViewChooser("Page shown", "Which page of Operation is shown")
         self._build()
         self._connect()
+        document.report_changed.connect(self._let_go)
         self._fit()
 
     @property
@@ -116,6 +117,11 @@ class OperationView(TabbedView):
             return
         self.remark.setText(UPDATING)
         self._jobs.request(KIND, partial(PAGES[name], report, steps), partial(self._arrived, key))
+
+    def _let_go(self) -> None:
+        """Out of sight, keep no page of a report that is past: with it the whole report would stay."""
+        if not self._is_seen:
+            self.result = None
 
     def _arrived(self, key: tuple[str, int | None], result: OperationResult) -> None:
         """Show what was worked out; what changed meanwhile is worked out again."""
