@@ -27,7 +27,7 @@ CHAPTERS = (
         "The job",
         (
             "capture.md", "program.md", "time.md", "prove.md", "arrange.md", "shape.md", "drive.md",
-            "stack.md", "export.md", "manual.md", "making.md", "running.md", "tune.md",
+            "stack.md", "counting.md", "export.md", "manual.md", "making.md", "running.md", "tune.md",
             "trouble.md", "bring_up.md",
         ),
     ),
