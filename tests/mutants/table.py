@@ -261,9 +261,9 @@ MUTANTS = (
     ),
     Mutant(
         "k-theta-of-torque",
-        "judge/loads/camshaft.py",
-        "own = wrap(np.asarray(theta_deg, np.float64) * loads.solved.turns)",
-        "own = wrap(np.asarray(theta_deg, np.float64))",
+        "judge/loads/course.py",
+        "np.asarray(wrap(circle_deg * course.turns)), 1.0",
+        "np.asarray(wrap(circle_deg)), 1.0",
         (
             "tests/core/judge/loads/test_forces.py"
             "::test_a_stack_that_turns_three_times_a_cycle_weighs_three_times",

@@ -67,7 +67,7 @@ class RecordForm(FieldEditor):
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(theme.px(6))
-        self.there = TickBox(title_of(self._record))
+        self.there = TickBox(spec.label if spec and len(self._records) > 1 else title_of(self._record))
         self.kind: Choice[str] = Choice(theme, "Kind" if spec is None else f"{spec.label}, kind")
         self._add_top()
         self._holder = QWidget()
@@ -329,7 +329,8 @@ def fault_words(records: Sequence[type[Record]], fault: Fault) -> str:
         return f"{step}: {fault_words((), Fault(rest, fault.message))}"
     inner = fault_words(spec.records, Fault(rest, fault.message))
     joint = " " if isinstance(first_step(rest)[0], int) else ": "
-    head = title_of(spec.records[0]) if spec.kind == "record" and _may_be_absent(spec) else spec.label
+    alone = spec.kind == "record" and len(spec.records) == 1 and _may_be_absent(spec)
+    head = title_of(spec.records[0]) if alone else spec.label
     return f"{head}{joint}{_with_labels(spec.record, inner)}"
 
 

@@ -30,8 +30,8 @@ CHAPTERS = (
         "The job",
         (
             "capture.md", "program.md", "time.md", "prove.md", "arrange.md", "shape.md", "special_lanes.md",
-            "linkages.md", "drive.md", "stack.md", "export.md", "manual.md", "making.md", "running.md",
-            "tune.md", "trouble.md", "bring_up.md",
+            "linkages.md", "drive.md", "stack.md", "counting.md", "export.md", "manual.md", "making.md",
+            "running.md", "tune.md", "trouble.md", "bring_up.md",
         ),
     ),
     ("Findings", ("findings/index.md", *map(page_of, RULES))),

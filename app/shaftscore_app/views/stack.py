@@ -7,6 +7,7 @@ and a drawn section stand in its place. The selected lane is in accent, lanes wh
 
 from __future__ import annotations
 
+from fractions import Fraction
 from functools import partial
 from operator import is_
 from typing import TYPE_CHECKING
@@ -290,7 +291,7 @@ class StackView(QWidget):
         self._title.setText(title)
         self.chooser.setText(title)
         way = "counterclockwise" if scene.direction > 0 else "clockwise"
-        times = f", {wording.counted(scene.stack.turns, 'turn')} a cycle" if scene.stack.turns > 1 else ""
+        times = _rate_text(self._document.project.rates.get(scene.stack.id))
         self._way = (f"turns {way}{times}", f"turns {way} seen from the top{times}")
         self._remark.setToolTip(self._way[1])
         self._make_room()
@@ -443,3 +444,12 @@ def room_text(scene: StackScene, least_mm: float | None = None, *, short: bool =
 def plain_text(text: str) -> str:
     """Return a text without its bold."""
     return text.replace("<b>", "").replace("</b>", "")
+
+
+def _rate_text(rate: Fraction | None) -> str:
+    """Return how often a stack turns, after a comma; nothing for once in a cycle."""
+    if rate is None or rate == 1:
+        return ""
+    if rate.denominator == 1:
+        return f", {wording.counted(rate.numerator, 'turn')} a cycle"
+    return f", {wording.counted(rate.numerator, 'turn')} in {wording.counted(rate.denominator, 'cycle')}"

@@ -199,7 +199,7 @@ class LaneCycle:
 
     @property
     def rate(self) -> float:
-        """Degrees of the stack for one of the master; on the average if it is stepped."""
+        """How much the stack turns for each turn of the master; on the average if it is stepped (turns)."""
         return self.course.rate
 
     def own(self, master_deg: float) -> float:

@@ -153,8 +153,9 @@ def _driver(project: Project, stack: Stack, hub: Hub, wheels: dict[str, HubWheel
         raise ValueError(f"the wheel of {driver.label} is a ring, which drives no further stack")
     if hub.module_mm not in (None, wheel.module_mm):
         raise ValueError(f"its module is not the {plain(wheel.module_mm)} mm of {driver.label}")
-    if wheel.teeth * driver.turns != (hub.teeth or 0) * stack.turns:
-        wanted = plain(wheel.teeth * driver.turns / stack.turns, 2)
+    rates = project.rates
+    if wheel.teeth * rates[driver.id] != (hub.teeth or 0) * rates[stack.id]:
+        wanted = plain(float(wheel.teeth * rates[driver.id] / rates[stack.id]), 2)
         raise ValueError(f"{hub.teeth} teeth do not give its turns; {wanted} on {driver.label} do")
     return driver
 

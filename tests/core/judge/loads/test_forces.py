@@ -165,6 +165,8 @@ def test_a_stack_that_turns_three_times_a_cycle_weighs_three_times() -> None:
     assert slow.peak is not None
     assert fast.peak is not None
     assert fast.peak.value == pytest.approx(slow.peak.value * 3 / 0.8, rel=1e-6)
+    master = np.arange(0.0, 120.0, 5.0)  # in a third of a turn the fast stack turns once
+    assert fast.torque_at(master) == pytest.approx(slow.torque_at(3 * master) * 3 / 0.8, rel=1e-6)
 
 
 def test_the_peak_of_the_sum_is_no_less_than_any_fine_sample() -> None:

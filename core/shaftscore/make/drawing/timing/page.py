@@ -19,7 +19,8 @@ from shaftscore.make.drawing.scene import Scene, Stroke
 from shaftscore.make.drawing.timing.axis import Axis
 from shaftscore.make.drawing.timing.bodies import BodyBox
 from shaftscore.make.drawing.timing.columns import columns_of, drawn_columns
-from shaftscore.make.drawing.timing.curves import curve_of, stretch_points
+from shaftscore.make.drawing.timing.curves import stretch_points
+from shaftscore.make.drawing.timing.cycle import curve_in, findings_in
 from shaftscore.make.drawing.timing.frame import OVERVIEW, RULERS, Frame
 from shaftscore.make.drawing.timing.inking import PX_MM, SIZE, Inking, baseline_of, fitted, text_width
 from shaftscore.make.drawing.timing.page_lane import EDGE, HAIR, SMALL, PaperLane, draw_lane
@@ -142,7 +143,7 @@ class _PageDrawing:
 
     def _lane(self, lane_id: str) -> PaperLane:
         lane = self._project.lane(lane_id)
-        curve = curve_of(self._report.solution.lanes.get(lane_id))
+        curve = curve_in(self._report.solution.lanes.get(lane_id), 1)
         return PaperLane(self._project, lane, self._axis, self._strip(lane_id), curve)
 
     def _strip(self, lane_id: str) -> Strip:
@@ -209,7 +210,7 @@ class _PageDrawing:
     # Findings
 
     def _mark_findings(self) -> None:
-        frame, findings = self._frame, self._report.findings
+        frame, findings = self._frame, findings_in(self._report.findings, 1)
         for column in reversed(drawn_columns(columns_of(frame, findings))):
             box = BodyBox(column.left, column.top, column.right - column.left, column.bottom - column.top)
             for inside in self._within(box):
@@ -231,8 +232,8 @@ class _PageDrawing:
         """Draw the stretches of curves that findings are about."""
         seen = {row.lane_id for row in self._frame.seen_rows()}
         gap = THICK_PX / self._axis.px_per_deg
-        for (severity, lane_id), spans in thick_spans(self._report.findings, gap).items():
-            curve = curve_of(self._report.solution.lanes.get(lane_id))
+        for (severity, lane_id), spans in thick_spans(findings_in(self._report.findings, 1), gap).items():
+            curve = curve_in(self._report.solution.lanes.get(lane_id), 1)
             if lane_id not in seen or curve is None or self._strip(lane_id).detail is Detail.THIN:
                 continue
             for xs, ys in stretch_points(self._axis, self._strip(lane_id), curve, spans.arcs):

@@ -9,12 +9,14 @@ import numpy as np
 
 from shaftscore.base import wording
 from shaftscore.base.angles import TURN, Angles, wrap
+from shaftscore.kinematics.course import LaneCycle
 from shaftscore.kinematics.motion.surroundings import surroundings
 from shaftscore.make.drawing.scene import Pattern, Stroke, Tone
 from shaftscore.make.drawing.timing.axis import Axis, SeenPiece
 from shaftscore.make.drawing.timing.beside import free_place
 from shaftscore.make.drawing.timing.bodies import BEAD, BodyBox, level_style, pieces_of, shape_box
 from shaftscore.make.drawing.timing.curves import LaneCurve, curve_line, turns_seen
+from shaftscore.make.drawing.timing.cycle import shapes_in
 from shaftscore.make.drawing.timing.inking import (
     SIZE,
     Inking,
@@ -30,7 +32,7 @@ from shaftscore.make.drawing.timing.labels import (
     place_labels,
     with_room,
 )
-from shaftscore.make.drawing.timing.shapes import BlockShape, Level, levels_of, shapes_of
+from shaftscore.make.drawing.timing.shapes import BlockShape, Level, levels_of
 from shaftscore.make.drawing.timing.strips import Detail, Strip
 from shaftscore.model import Lane, Project
 
@@ -67,11 +69,11 @@ class PaperLane:
 
     @property
     def shapes(self) -> tuple[BlockShape, ...]:
-        """Return its blocks; a rider has those of its disc's lane, later by its station."""
+        """Return its blocks in cycle 1; a rider has those of its disc's lane, later by its station."""
         host = self.project.named_lane(self.lane)
-        turns = self.project.stack_of(self.lane).turns
-        later = surroundings(self.project, self.lane).later_deg / turns if host is not self.lane else 0.0
-        return tuple(replace(one, start_deg=one.start_deg + later) for one in shapes_of(host, turns))
+        seen = LaneCycle.of(self.project, self.lane)
+        later = surroundings(self.project, self.lane).later_deg / seen.rate if host is not self.lane else 0.0
+        return tuple(replace(one, start_deg=one.start_deg + later) for one in shapes_in(host, seen))
 
     def pieces(self, shape: BlockShape) -> list[SeenPiece]:
         """Return the copies of a block within the turn."""

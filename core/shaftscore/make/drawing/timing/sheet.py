@@ -32,8 +32,9 @@ def _sheet(report: Report, page: TimingPage) -> TimingPage:
     """Return a page with its title and the caution."""
     high = page.high_mm + TITLE_MM + FOOT_MM
     project, shaft = report.project, report.project.shaft
+    first = f"Cycle 1 of {project.period:,}, o" if project.period > 1 else "O"
     said = (
-        f"One turn of the master shaft: {wording.rpm(shaft.speed_rpm)}, "
+        f"{first}ne turn of the master shaft: {wording.rpm(shaft.speed_rpm)}, "
         f"{wording.seconds(60.0 / shaft.speed_rpm)} a turn, {shaft.turn} seen from the top. "
         "Angles run in the direction in which the machine runs."
     )

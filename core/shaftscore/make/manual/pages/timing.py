@@ -59,7 +59,9 @@ def _drawn(pages: tuple[TimingPage, ...]) -> Iterator[Any]:
 
 def _lead(context: ManualContext) -> str:
     shaft = context.project.shaft
+    period = context.project.period
+    several = f" The machine repeats after {period:,} cycles; this is the first." if period > 1 else ""
     return (
         f"One turn of the master shaft, {shaft.turn}, in the direction in which the machine runs: "
-        f"{seconds(60.0 / shaft.speed_rpm, 1)} at {rpm(shaft.speed_rpm)}."
+        f"{seconds(60.0 / shaft.speed_rpm, 1)} at {rpm(shaft.speed_rpm)}.{several}"
     )
