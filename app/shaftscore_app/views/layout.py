@@ -453,7 +453,7 @@ class Docks(QObject):
 
     def _resize(self, sizes: DockSizes) -> None:
         window, docks, px = self._window, self._docks, self._theme.px
-        rest = max(px(100), window.height() - self._bars() - px(28 + 26 + 6 + sizes.disc_height))
+        rest = max(px(100), window.height() - self._bars() - px(28 + 29 + 6 + sizes.disc_height))
         window.resizeDocks([docks["disc"]], [px(sizes.right_width)], Qt.Orientation.Horizontal)
         heights = [px(sizes.disc_height), rest]
         window.resizeDocks([docks["disc"], docks["properties"]], heights, Qt.Orientation.Vertical)
