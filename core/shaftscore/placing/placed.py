@@ -102,9 +102,10 @@ class PlacedValues:
         self.values = tuple(drawn) if holds(model.problem, drawn) else None
 
     def with_blocks(self, model: Arranging, asked: float) -> PlacedValues:
-        """Return values of a model in which blocks move alone, whose variables are alike; asked: as there.
+        """Return values, steps, of a model in which blocks move alone; its variables are alike.
 
-        For the largest margin they begin where whole lanes were turned to, if that holds; else as drawn.
+        asked: normalised slack that is required. For the largest margin they begin where whole lanes were
+        turned to, if that holds; else as drawn.
         """
         made = PlacedValues(model, self._solution, self._wishes, asked, wide=self.wide)
         if self._wishes.prefer == "margin" and self.values is not None:
