@@ -23,11 +23,14 @@ from contextlib import contextmanager
 from multiprocessing.connection import Connection
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import Any, TypeAlias, TypeVar
 
 from shaftscore_app.runtime.safe_start import UnsafeStart, safe_path
 
 T = TypeVar("T")
+
+Answer: TypeAlias = Any
+"""What comes through the pipe: Any, since no checker knows what the other end sends."""
 
 LEAST = 12
 """Fewer pieces are done here: a process takes a second to start."""
@@ -91,7 +94,7 @@ class _SecondProcess:
         except OSError:
             self.is_there = False
 
-    def answers(self, *, wait: bool) -> Iterator[tuple[int, Any]]:
+    def answers(self, *, wait: bool) -> Iterator[tuple[int, Answer]]:
         """Yield numbers and results that are there, None for a piece that failed; wait: for one at least."""
         while self.open and self.is_there and (wait or self._pipe.poll()):
             wait = False
@@ -126,7 +129,7 @@ def _without_interrupts() -> Iterator[None]:
         signal.signal(signal.SIGINT, before)
 
 
-def _pickled(work: Callable[[int], Any]) -> bytes:
+def _pickled(work: Callable[[int], object]) -> bytes:
     """Return work as bytes; tables that cannot be changed are taken over as such."""
     with tempfile.TemporaryFile() as file:
         pickler = pickle.Pickler(file, pickle.HIGHEST_PROTOCOL)
@@ -136,11 +139,13 @@ def _pickled(work: Callable[[int], Any]) -> bytes:
         return file.read()
 
 
-def _table(table: MappingProxyType[Any, Any]) -> tuple[Callable[..., Any], tuple[dict[Any, Any]]]:
+def _table(
+    table: MappingProxyType[object, object],
+) -> tuple[Callable[..., object], tuple[dict[object, object]]]:
     return _made_table, (dict(table),)
 
 
-def _made_table(rows: dict[Any, Any]) -> MappingProxyType[Any, Any]:
+def _made_table(rows: dict[object, object]) -> MappingProxyType[object, object]:
     return MappingProxyType(rows)
 
 

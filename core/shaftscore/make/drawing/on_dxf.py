@@ -99,6 +99,8 @@ def new_drawing(layers: Mapping[str, tuple[int, bool]]) -> Iterator[Any]:
 
 def written_drawing(document: Any) -> bytes:
     """Return a drawing as the bytes of its file."""
+    for kind in sorted(document.entitydb.dxf_types_in_use()):  # else in the order of a set, by chance
+        document.classes.add_class(kind)
     text = io.StringIO(newline="\n")
     document.write(text)
     return text.getvalue().encode("utf-8")
