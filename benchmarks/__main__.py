@@ -15,7 +15,7 @@ from benchmarks.page import update_page, write_page
 
 ROOT = Path(__file__).resolve().parents[1]
 STORED = ROOT / ".benchmarks" / "last.json"
-PAGE = ROOT / "docs" / "guide" / "speed.md"
+PAGE = ROOT / "docs" / "speed.md"
 
 
 def main(arguments: list[str]) -> int:

@@ -21,7 +21,7 @@ from typing import Any
 from benchmarks.memory import as_installed
 
 ROOT = Path(__file__).resolve().parents[1]
-PAGE = "docs/guide/speed.md"
+PAGE = "docs/speed.md"
 MOST_FALL = 0.25
 
 ROUNDS = ("--benchmark-max-time=0.4", "--benchmark-min-rounds=5", "--benchmark-warmup=on")

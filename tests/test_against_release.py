@@ -8,7 +8,7 @@ import pytest
 
 from benchmarks.against_release import PAIRS, compared, ratios_of_page, ratios_of_run
 
-PAGE = Path(__file__).resolve().parents[1] / "docs" / "guide" / "speed.md"
+PAGE = Path(__file__).resolve().parents[1] / "docs" / "speed.md"
 
 
 def test_every_pair_stands_on_the_page() -> None:

@@ -41,7 +41,7 @@ CHAPTERS = (
             "reference/file_format.md", "reference/commands.md", "reference/shortcuts.md",
             "reference/materials.md", "reference/check_json.md", "reference/table.md",
             "reference/manifest.md", "glossary.md", "python.md", "formulas.md", "reliability.md",
-            "speed.md", "fault_figures.md",
+            "fault_figures.md",
         ),
     ),
 )  # fmt: skip
