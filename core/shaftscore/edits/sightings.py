@@ -129,13 +129,15 @@ def sheets_renamed(
 
 
 def without_lost_sightings(project: Project) -> tuple[Project, str]:
-    """Drop the sightings of levels that their lanes no longer have.
+    """Drop the sightings of levels that their lanes no longer have; those of lanes left out of a part stay.
 
     Returns the project and what the name of the undo step adds (" with 3 sightings"; empty for none).
     """
 
     def known(lane_id: str, sighting: Sighting) -> bool:
-        return not isinstance(sighting, str) or sighting in project.levels_of(project.lane(lane_id))
+        if not isinstance(sighting, str) or lane_id not in project.lane_index:
+            return True
+        return sighting in project.levels_of(project.lane(lane_id))
 
     if all(known(lane_id, level) for sheet in project.bring_up for lane_id, level in sheet.named):
         return project, ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -24,6 +25,7 @@ from shaftscore.model import (
     Supply,
     replaced,
 )
+from shaftscore.model.loader import load_project
 from tests.machines import at, exclusive, gate, lane, machine, order, within
 
 OPEN = "open"
@@ -353,3 +355,12 @@ def test_nothing_found_means_nothing_above_a_note() -> None:
     assert found.found_nothing
     assert not found.is_clean  # forces, torque, shaft and more are not described
     assert not examine(draft()).found_nothing
+
+
+@pytest.mark.parametrize("name", ["machine", "crank", "counting"])
+def test_a_file_with_every_record_is_examined(name: str) -> None:
+    """Fixes are tried on parts of a project: sightings of lanes that are not in them are no hindrance."""
+    file = Path(__file__).parents[1] / "model" / "versions" / "v2" / f"{name}.shaft"
+    report = examine(load_project(file))
+    assert set(report.solution.lanes) == {lane.id for lane in report.project.lanes}
+    assert as_json(report)["findings"]

@@ -39,7 +39,7 @@ from shaftscore.judge.spread.judging import judge
 from shaftscore.judge.spread.spread import Spread
 from shaftscore.judge.spread.states import LaneRuns
 from shaftscore.judge.spread.supplies import RATE_STEP, short_supply
-from shaftscore.judge.spread.tally import LOOKS, MOST_MACHINES, Z_LOOK, MachineTally, is_decided
+from shaftscore.judge.spread.tally import LOOKS, Z_LOOK, MachineTally, is_apart
 from shaftscore.judge.spread.wilson import wilson_interval
 from shaftscore.model import Project, Stack, replaced
 from shaftscore.model.flow import MOST_RATE_PER_MIN
@@ -57,6 +57,9 @@ ENOUGH_CURES = 2
 
 SHIFTS = (0.5, 1.0, 2.0, 4.0)
 """Degrees by which a block is tried to be moved either way, the smallest first."""
+
+CURE_MACHINES = 10_000
+"""Machines in which a fix is tried at most: nearer to the limit than these decide, their share does."""
 
 SHARES = (0.75, 0.5, 0.25)
 """Shares to which an error is made smaller, the largest first."""
@@ -107,14 +110,14 @@ class SpreadTrial:
         self.tries += 1
         wanted = self.spread.enough
         few, every = MachineTally(), MachineTally()
-        for drawn in self._drawing(edited).blocks(MOST_MACHINES):
+        for drawn in self._drawing(edited).blocks(CURE_MACHINES):
             self.progress.report(0.8 + 0.2 * self.tries / (MOST_TRIES + 1), "Fixes")
             # What fails most as it is is judged first, and the rest only where that lets enough work.
             few.add(judge(drawn, self.flow, self.worst), drawn.count)
             if not few.nominal_holds or wilson_interval(few.held, few.drawn, Z_LOOK)[1] < wanted:
                 return False
             every.add(judge(drawn, self.flow), drawn.count)
-            if every.drawn in LOOKS and is_decided(every.held, every.drawn, (wanted,)):
+            if every.drawn in LOOKS and is_apart(every.held, every.drawn, (wanted,)):
                 break
         return every.nominal_holds and every.held >= wanted * every.drawn
 

@@ -19,7 +19,7 @@ from shaftscore.judge.spread.drawing import MACHINES, Drawing
 from shaftscore.judge.spread.draws import Floats
 from shaftscore.judge.spread.judging import holding, judge, smallest
 from shaftscore.judge.spread.machines import Machines
-from shaftscore.judge.spread.tally import is_decided
+from shaftscore.judge.spread.tally import is_apart
 from shaftscore.judge.spread.wilson import wilson_interval
 
 _HALVINGS = 12
@@ -48,7 +48,7 @@ def _kept_by(ends: Floats, share: float) -> float | None:
     """Return the largest scale with which a share of machines works; ends: (n,), -1 for what never does."""
     count = len(ends)
     wanted = max(1, ceil(share * count - 1e-9))
-    while wanted < count and not is_decided(wanted, count, (share,)):
+    while wanted < count and not is_apart(wanted, count, (share,)):
         wanted += 1
     scale = float(np.sort(ends)[count - wanted])
     return None if scale < 0 else scale

@@ -37,9 +37,14 @@ WIDEST = 0.02
 
 def is_decided(held: int, drawn: int, limits: Collection[float]) -> bool:
     """Return whether a count says on which side of each limit (0 to 1) the chance lies, and its size."""
-    low, high = wilson_interval(held, drawn, Z_LOOK)
     least, most = wilson_interval(held, drawn)
-    return most - least <= WIDEST and all(low >= limit or high < limit for limit in limits)
+    return most - least <= WIDEST and is_apart(held, drawn, limits)
+
+
+def is_apart(held: int, drawn: int, limits: Collection[float]) -> bool:
+    """Return whether a count says on which side of each limit (0 to 1) the chance lies, by one look."""
+    low, high = wilson_interval(held, drawn, Z_LOOK)
+    return all(low >= limit or high < limit for limit in limits)
 
 
 @dataclass
