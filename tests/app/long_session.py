@@ -62,6 +62,11 @@ DATES = ("2026-11-27", "2026-12-01", "2026-13-01")
 """Days of notes and sheets; the last one is none."""
 
 
+def _end(project: Project, random: Random) -> str:
+    outlets = [] if project.flow is None else [outlet.id for outlet in project.flow.outlets]
+    return random.choice([*outlets, "nowhere"])
+
+
 def _magazine(project: Project, random: Random) -> str:
     magazines = [] if project.flow is None else [magazine.id for magazine in project.flow.magazines]
     return random.choice([*magazines, "nowhere"])
@@ -299,6 +304,7 @@ ARGUMENTS: Mapping[str, Maker] = {
         "angle_deg": _deg(r),
         "seen": {(state := _state(p, r)).lane: r.choice((state.level, 3.5, None))},
     },
+    "count_items": lambda p, r: {"end": _end(p, r), "items": (r.randrange(5), None, r.randrange(5))},
     "forget": lambda _p, r: {"angle_deg": _deg(r)},
 }
 """For every edit of the table what it may be called with."""

@@ -260,7 +260,7 @@ def test_all_words_of_findings_are_shown_where_there_is_room(qtbot, window: Main
     window.resizeDocks([window.docks["findings"]], [380], Qt.Orientation.Vertical)
     qtbot.waitUntil(lambda: shown.viewport().height() > 250)
     window.resizeDocks([window.docks["findings"]], [260], Qt.Orientation.Horizontal)
-    qtbot.waitUntil(lambda: shown.viewport().width() < 400)
+    qtbot.waitUntil(lambda: shown.viewport().width() <= 400)
     heights = [shown.visualRect(shown.model().index(n, 0)).height() for n in range(shown.model().rowCount())]
     assert max(heights) > 42
     shown.setFixedHeight(60)

@@ -275,7 +275,7 @@ def test_the_editor_goes_on_after_an_error_and_a_kill_is_recovered(
     }
     command = [sys.executable, "-c", RUN, str(file)]
     done = subprocess.run(
-        command, cwd=ROOT, env=env, capture_output=True, text=True, check=False, timeout=240
+        command, cwd=ROOT, env=env, capture_output=True, text=True, encoding="utf-8", check=False, timeout=240
     )
     assert done.returncode == -9, done.stderr
     assert done.stdout.splitlines()[1:] == ["Move Right open to 200.0°"]

@@ -56,6 +56,7 @@ def run(arguments: list[str], folder: Path, **more: str) -> subprocess.Completed
         env={**kept, "PYTHONPATH": os.pathsep.join(PATH), "QT_QPA_PLATFORM": "offscreen", **more},
         capture_output=True,
         text=True,
+        encoding="utf-8",
         check=False,
         timeout=120,
     )
@@ -63,7 +64,7 @@ def run(arguments: list[str], folder: Path, **more: str) -> subprocess.Completed
 
 def ran(folder: Path) -> str:
     path = folder / "ran"
-    return path.read_text() if path.exists() else ""
+    return path.read_text(encoding="utf-8") if path.exists() else ""
 
 
 @pytest.mark.parametrize("flags", [[], ["-I"]], ids=["plain", "isolated"])

@@ -62,7 +62,7 @@ def test_a_clean_machine_is_exported_proved_and_said(qtbot, make_window: WindowM
     out = tmp_path / "discs"
     _export(qtbot, window, out)
     assert window.status.is_showing_progress
-    assert not window.actions_table["file.export"].isEnabled()
+    qtbot.waitUntil(lambda: not window.actions_table["file.export"].isEnabled())
     assert "running" in window.actions_table["file.export"].statusTip()
     _wait_for(qtbot, window, ExportedDialog)
     names = sorted(path.name for path in out.iterdir())

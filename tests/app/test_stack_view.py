@@ -523,7 +523,7 @@ def test_the_slider_grows_with_the_text(qtbot: QtBot, picture: MainWindow, scale
     theme, slider = picture.theme, picture.docks.view(StackView).explode
     theme.set_scale(scale)
     try:
-        qtbot.waitUntil(lambda: slider.height() == theme.px(18))
+        qtbot.waitUntil(lambda: slider.height() == theme.px(24))
         assert slider.width() == theme.px(90)
         option = QStyleOptionSlider()
         slider.initStyleOption(option)

@@ -170,7 +170,6 @@ class GuideDialog(Dialog):
         self._tree.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.search.setAccessibleName("Search the guide")
         self.search.setPlaceholderText("Search the guide")
-        self.search.setClearButtonEnabled(True)
         self.told.setObjectName("muted")
         for widget in (self._tree, self.search, self.told, self.back, self.forward):
             widget.setFont(theme.font(12))

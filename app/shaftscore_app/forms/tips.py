@@ -393,6 +393,7 @@ TIPS: Mapping[tuple[str, str], str] = {
     ("BringUp", "date"): "Day on which the sheet was started",
     ("BringUp", "revisions"): "Revisions of the discs that were on the machine",
     ("BringUp", "checks"): "Angles at which the lanes were looked at",
+    ("BringUp", "arrived"): "Items that came to each outlet or magazine in the first three turns",
     ("BringUpCheck", "angle_deg"): "Angle of the master shaft at which the lanes were looked at",
     ("BringUpCheck", "seen"): "Level or output of each lane that was seen",
 }

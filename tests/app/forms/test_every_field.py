@@ -94,6 +94,7 @@ ELSEWHERE: dict[Mark, str] = {
     ("BringUp", "date"): "Check > Bring-up",
     ("BringUp", "revisions"): "Check > Bring-up",
     ("BringUp", "checks"): "Check > Bring-up",
+    ("BringUp", "arrived"): "Check > Bring-up",
     ("BringUpCheck", "angle_deg"): "Check > Bring-up",
     ("BringUpCheck", "seen"): "Check > Bring-up",
 }

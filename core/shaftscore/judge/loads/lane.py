@@ -44,7 +44,7 @@ GRID.setflags(write=False)
 
 @dataclass(frozen=True, eq=False)
 class LaneLoads:
-    """Loads of a lane that has a profile and a load record.
+    """Loads of a lane that has a profile and a load record. Over 300 lines, since it keeps all figures.
 
     speed_rpm, top_rpm: of the master shaft. disc, roller: materials of both partners. force_reserve: factor
     by which the spring must exceed what holds the follower back. contact_width_mm: over which the follower

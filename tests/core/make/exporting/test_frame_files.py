@@ -254,7 +254,7 @@ def test_tiles_cover_all_and_share_their_marks() -> None:
 
 
 def test_shopping_list_has_rod_nuts_bearings_pillars_and_pins_with_lengths(out: Path) -> None:
-    rows = list(csv.DictReader(io.StringIO((out / "parts_list.csv").read_text())))
+    rows = list(csv.DictReader(io.StringIO((out / "parts_list.csv").read_text(encoding="utf-8"))))
     sizes = {(row["part"], row["what"]): (row["count"], row["size"]) for row in rows}
     # Plates' outer faces: 16 + 2 * (14 - 3.5) + 2 * 8 = 53 mm; then 12 mm for the crank arm.
     assert sizes["shaft of Main shaft", "shaft"] == ("1", "threaded rod M8, 65 mm long")
