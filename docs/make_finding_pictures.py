@@ -1,7 +1,8 @@
 """Makes the guide's picture of every finding: a sample broken in one way, as the diagram shows it.
 
 Run where there is a display: `xvfb-run -a .venv/bin/python docs/make_finding_pictures.py [rule ...]`.
-Each picture has the rulers, the strips of the lanes concerned, and the finding's own words below.
+Each picture has the rulers, the strips of the lanes concerned, what is wrong itself where that is a shape or
+a torque (the disc, the follower in plan, the torque plot), and the finding's own words below.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from PySide6.QtWidgets import QApplication
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
+from docs.make_stage_pictures import made_view, settle  # noqa: E402
 from shaftscore.base.samples import sample_folder  # noqa: E402
 from shaftscore.edits import apply_edit  # noqa: E402
 from shaftscore.judge.findings import Finding  # noqa: E402
@@ -27,13 +29,27 @@ from shaftscore.model import CoilSpring, Lane, Load, Project, replaced  # noqa: 
 from shaftscore.model.loader import load_project  # noqa: E402
 from shaftscore.model.shaft import Rod  # noqa: E402
 from shaftscore_app.document import Document  # noqa: E402
+from shaftscore_app.runtime.jobs import Jobs  # noqa: E402
 from shaftscore_app.theme import Theme  # noqa: E402
 from shaftscore_app.timing.widget import TimingDiagram  # noqa: E402
+from shaftscore_app.views.table import SeenView  # noqa: E402
 from tests.core.test_seedling_sower import ERRORS, WARNINGS, sower  # noqa: E402
 
 PICTURES = ROOT / "docs" / "guide" / "pictures" / "findings"
 WIDTH, MOST_LANES = 900, 4
 WORDS = 76
+
+THINGS: dict[str, tuple[str, int]] = {
+    **dict.fromkeys(
+        ("undercut", "sharp-crest", "tight-hollow", "pressure-angle", "knife-edge", "too-large", "bad-part"),
+        ("disc", 420),
+    ),
+    "interference": ("followers", 460),
+    "overload": ("load", 300),
+    "velocity-jump": ("motion", 420),
+    "acceleration-jump": ("motion", 420),
+}
+"""By rule the view that shows the thing itself, and its height, px."""
 
 
 def sample(name: str) -> Project:
@@ -85,8 +101,8 @@ def swollen(project: Project) -> Project:
 
 
 def hollow(project: Project) -> Project:
-    """Let the cup's disc be smaller than its bore."""
-    return apply_edit(project, "set_disc", lane_id="cup_lift", base_radius_mm=5.5).project
+    """Let discs have a bore that leaves them no wall."""
+    return joined(project, bore={"shape": "round", "across_mm": 74.0})
 
 
 def uneven(project: Project) -> Project:
@@ -124,9 +140,15 @@ class Case:
     make: Callable[[], Project]
 
 
+def crowded(project: Project) -> Project:
+    """Put the followers of the tea blender's cup lift and shaker at nearly one station."""
+    return apply_edit(project, "spread_followers", stations={"cup_lift": 225.0}).project
+
+
 def cases() -> Iterator[Case]:
     """Yield a case for every rule."""
-    seen = {"free-part", "joint-slips", "thin-margin", "unlikely"}
+    seen = {"free-part", "joint-slips", "thin-margin", "unlikely", "interference", "bad-part"}
+    yield Case("interference", lambda: crowded(sample("tea_blender")))
     yield Case("free-part", lambda: joined(sample("tea_blender"), bore={"shape": "round", "across_mm": 10.0}))
     yield Case("joint-slips", lambda: clamped(sample("tea_blender")))
     yield Case("thin-margin", lambda: close_to_the_limit(sample("tea_blender")))
@@ -175,16 +197,46 @@ def picture(theme: Theme, project: Project, finding: Finding) -> QImage:
             parts.append(QRect(0, round(diagram.frame.top_of(row)), WIDTH, round(row.height)))
     if not any(rows):
         parts = []
-    made = QImage(WIDTH, sum(part.height() for part in parts) + WORDS, QImage.Format.Format_RGB32)
+    shown = thing(theme, project, finding)
+    high = 0 if shown is None else shown.height()
+    made = QImage(WIDTH, sum(part.height() for part in parts) + high + WORDS, QImage.Format.Format_RGB32)
     made.fill(theme.color("panel"))
     painter = QPainter(made)
     y = 0
     for part in parts:
         painter.drawImage(QPointF(0, y), whole, QRectF(part))
         y += part.height()
-    write(painter, theme, finding, project, y)
+    if shown is not None:
+        painter.drawImage(QPointF((WIDTH - shown.width()) / 2, y), shown)
+    write(painter, theme, finding, project, y + high)
     painter.end()
     diagram.deleteLater()
+    return made
+
+
+def thing(theme: Theme, project: Project, finding: Finding) -> QImage | None:
+    """Draw what a finding is about, by the view that shows it, at its angle; None where none does."""
+    if finding.rule not in THINGS:
+        return None
+    name, high = THINGS[finding.rule]
+    app, jobs = QApplication.instance(), Jobs()
+    assert isinstance(app, QApplication)
+    document = Document(project, jobs=jobs)
+    view = made_view(name, document, theme, jobs)
+    theme.apply_to(view)
+    view.resize(WIDTH - 40 if name != "disc" else 620, high)
+    view.show()
+    if isinstance(view, SeenView):
+        view.set_seen(True)
+    settle(app, document, jobs)
+    if finding.lanes:
+        document.select_lane(finding.lanes[0])
+    at = finding.facts.get("at_deg", finding.start_deg)
+    document.set_cursor(float(at) if isinstance(at, int | float) else 0.0)
+    settle(app, document, jobs)
+    made = view.grab().toImage()
+    view.close()
+    jobs.close()
     return made
 
 
@@ -212,7 +264,8 @@ def main(rules: list[str]) -> int:
             continue
         project = case.make()
         report = examine(project)
-        finding = next(one for one in report.findings if one.rule == case.rule)
+        of_rule = [one for one in report.findings if one.rule == case.rule]
+        finding = next((one for one in of_rule if one.lanes), of_rule[0])
         for choice in ("light", "dark"):
             theme = Theme(app, choice)
             picture(theme, project, finding).save(str(PICTURES / f"{case.rule}_{choice}.png"))
