@@ -107,7 +107,7 @@ class BuiltOutputs:
         master = shaft - condition.late_deg
         if course.cycles == CYCLE and not course.is_stepped:
             return np.asarray(course.turns * master + way * condition.turned_deg)
-        own = course.own(np.asarray(master) / float(course.cycles))[0]
+        own = course.own(np.ravel(master) / float(course.cycles))[0].reshape(np.shape(master))
         return np.asarray(own + way * condition.turned_deg)
 
     def _geared(self, lever: str) -> tuple[StackCourse, int]:

@@ -161,3 +161,11 @@ def test_the_json_object_has_the_documented_keys(blender: Project, sheet: Sympto
     ):
         assert key in fault
     assert set(fault["seen"][0]) == {"angle_deg", "step", "lane", "drawn", "seen"}
+
+
+def test_faults_of_a_machine_that_counts_are_run_too() -> None:
+    """Its tens stand on a stack that steps on once in ten cycles."""
+    project = load_project(sample_folder() / "tally_board.shaft")
+    found = symptom_sheet(solve(project))
+    tens = {lane.id for lane in project.lanes if lane.group == "Tens"}
+    assert any(tens & set(one.fault.lanes) for one in found.symptoms)
