@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from shaftscore.base.wording import counted, part_name, per_minute, plain, plural
 from shaftscore.bringup.feed import FeedPlan, Refill, StorePlan, SupplyPlan
-from shaftscore.bringup.sheets import OperationSheet, SheetTable, listed
+from shaftscore.bringup.sheets import OperationSheet, SheetTable, listed, slow_sentences
 from shaftscore.model import Magazine
 
 HEADS = ("Supply", "Magazine", "Item", "Rate required", "Capacity required", "Initial count required")
@@ -22,7 +22,9 @@ def feed_sheet(plan: FeedPlan) -> OperationSheet:
     rows = list(_rows(plan))
     tables = [SheetTable("One answer for each supply", HEADS, tuple(rows), tuple(row[0] for row in rows))]
     return OperationSheet(
-        _head(plan), (*sentences, *refill_sentences(plan), RESERVE), tuple(tables) if rows else ()
+        _head(plan),
+        (*sentences, *refill_sentences(plan), RESERVE, *slow_sentences(plan.project)),
+        tuple(tables) if rows else (),
     )
 
 

@@ -15,6 +15,7 @@ from shaftscore.bringup.sheets import (
     OperationSheet,
     SheetTable,
     listed,
+    slow_sentences,
 )
 from shaftscore.model import Project, Stack
 
@@ -34,6 +35,7 @@ def restart_sheet(card: RestartCard) -> OperationSheet:
     sentences = [*home_sentences(card.home)]
     if card.one_way:
         sentences.append(f"Never turn back over the drop of {listed(card.one_way)}.")
+    sentences += slow_sentences(card.project)
     cautions = (PINCH_CAUTION, FINGER_CAUTION, SPRING_CAUTION)
     return OperationSheet(home_head(card.home), tuple(sentences), tables, cautions)
 

@@ -15,6 +15,7 @@ from shaftscore.bringup.sheets import (
     SheetTable,
     listed,
     lowered,
+    slow_sentences,
 )
 from shaftscore.bringup.stuck import (
     PART_RESERVE,
@@ -43,7 +44,10 @@ def stuck_sheet(stuck: StuckLanes) -> OperationSheet:
     if drive is not None and is_rated_alone(drive):
         more.append("The motor states no stall torque: its rated torque counts, and it gives more than that.")
     return OperationSheet(
-        _head(stuck), tuple(more), (table,), (CURRENT_CAUTION, PINCH_CAUTION, SPRING_CAUTION)
+        _head(stuck),
+        (*more, *slow_sentences(stuck.project)),
+        (table,),
+        (CURRENT_CAUTION, PINCH_CAUTION, SPRING_CAUTION),
     )
 
 

@@ -6,7 +6,14 @@ from collections.abc import Iterator
 from math import isfinite
 
 from shaftscore.base.wording import counted, degrees, number, plain
-from shaftscore.bringup.sheets import PINCH_CAUTION, UNKNOWN, OperationSheet, SheetTable, listed
+from shaftscore.bringup.sheets import (
+    PINCH_CAUTION,
+    UNKNOWN,
+    OperationSheet,
+    SheetTable,
+    listed,
+    slow_sentences,
+)
 from shaftscore.bringup.wear import SLIP, WORN_MM, MachineWear, PartWear
 
 HEADS = ("Lane", "Part", "Pair", "Wear rate", "Depth", "Worn out after", "Source")
@@ -28,7 +35,7 @@ def wear_sheet(wear: MachineWear) -> OperationSheet:
     labels = {lane.id: lane.label for lane in wear.project.lanes}
     rows = tuple(_row(wear, labels[one.lane], one) for one in wear.parts)
     table = SheetTable("Wear of parts", HEADS, rows, tuple(one.lane for one in wear.parts))
-    sentences = (*inspection_sentences(wear), *_missing(wear), ASSUMED)
+    sentences = (*inspection_sentences(wear), *_missing(wear), ASSUMED, *slow_sentences(wear.project))
     return OperationSheet(wear_head(wear), sentences, (table,), (PINCH_CAUTION,))
 
 
