@@ -19,7 +19,9 @@ from PySide6.QtWidgets import QApplication
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
-from docs.make_stage_pictures import made_view, settle  # noqa: E402
+from make_pictures import settle  # noqa: E402
+from make_stage_pictures import made_view  # noqa: E402
+
 from shaftscore.base.samples import sample_folder  # noqa: E402
 from shaftscore.edits import apply_edit  # noqa: E402
 from shaftscore.judge.findings import Finding  # noqa: E402

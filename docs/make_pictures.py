@@ -39,8 +39,8 @@ def settle(app: QApplication, document: Document, jobs: Jobs) -> None:
     while jobs.is_busy() or not document.is_late_current:
         app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
         if deadline.hasExpired():
-            raise TimeoutError(f"{SAMPLE} was not examined after {WAIT_MS} ms")
-    for _ in range(20):
+            raise TimeoutError(f"the sample was not examined after {WAIT_MS} ms")
+    for _ in range(30):
         app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
 
 

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 
+from make_pictures import settle
 from PIL import Image
-from PySide6.QtCore import QDeadlineTimer, QEventLoop
 from PySide6.QtWidgets import QApplication, QWidget
 
 from shaftscore.base.samples import sample_folder
@@ -28,7 +28,7 @@ from shaftscore_app.views.table import VIEWS, SeenView
 
 PICTURES = Path(__file__).resolve().parent / "guide" / "pictures"
 CLEAN, DRAFT = "tea_blender.shaft", "tea_blender_first_draft.shaft"
-WAIT_MS, COLOURS = 180_000, 128
+COLOURS = 128
 
 Preparation = Callable[[Document, QWidget], None]
 """What is done with a document and its view before the picture."""
@@ -78,17 +78,6 @@ STAGES = (
     StagePicture("wear", "operation", CLEAN, (900, 460)),
     StagePicture("motion", "motion", CLEAN, (900, 460), chosen("flap", 60.0)),
 )
-
-
-def settle(app: QApplication, document: Document, jobs: Jobs) -> None:
-    """Let the view draw until everything shown belongs to the project shown. Raises TimeoutError."""
-    deadline = QDeadlineTimer(WAIT_MS)
-    while jobs.is_busy() or not document.is_late_current:
-        app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
-        if deadline.hasExpired():
-            raise TimeoutError(f"the sample was not examined after {WAIT_MS} ms")
-    for _ in range(30):
-        app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents, 50)
 
 
 def made_view(name: str, document: Document, theme: Theme, jobs: Jobs) -> QWidget:

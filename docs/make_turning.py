@@ -11,7 +11,8 @@ import sys
 from importlib import resources
 from pathlib import Path
 
-from make_stage_pictures import CLEAN, PICTURES, made_view, settle
+from make_pictures import settle
+from make_stage_pictures import CLEAN, PICTURES, made_view
 from PIL import Image
 from PySide6.QtCore import QBuffer, QIODevice
 from PySide6.QtWidgets import QApplication, QWidget

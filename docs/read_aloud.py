@@ -23,28 +23,6 @@ LEAST_PX = 24
 MOST_CHILDREN = 60
 """So many parts of one part are asked: a long table repeats itself."""
 
-NAMED = {
-    Role.Button,
-    Role.ButtonMenu,
-    Role.ButtonDropDown,
-    Role.CheckBox,
-    Role.RadioButton,
-    Role.ComboBox,
-    Role.EditableText,
-    Role.List,
-    Role.Table,
-    Role.Tree,
-    Role.Slider,
-    Role.SpinBox,
-    Role.Dial,
-    Role.PageTab,
-    Role.ProgressBar,
-    Role.Canvas,
-    Role.Graphic,
-    Role.Chart,
-}
-"""What must have a name, whether it takes the focus or not."""
-
 HIT = {
     Role.Button,
     Role.ButtonMenu,
@@ -59,6 +37,17 @@ HIT = {
     Role.PageTab,
 }
 """What is pressed or clicked into."""
+
+NAMED = HIT | {
+    Role.List,
+    Role.Table,
+    Role.Tree,
+    Role.ProgressBar,
+    Role.Canvas,
+    Role.Graphic,
+    Role.Chart,
+}
+"""What must have a name, whether it takes the focus or not."""
 
 UNNAMED = (Role.StaticText, Role.Cell, Role.PageTabList)
 """What may be empty, or is named by what is in it."""

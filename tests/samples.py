@@ -11,6 +11,20 @@ from shaftscore.model.loader import load_project
 
 FOLDER = sample_folder()
 
+SEGMENTS = {
+    0: "abcdef",
+    1: "bc",
+    2: "abdeg",
+    3: "abcdg",
+    4: "bcfg",
+    5: "acdfg",
+    6: "acdefg",
+    7: "abc",
+    8: "abcdefg",
+    9: "abcdfg",
+}
+"""The usual segments of the digits, by their letters (every text on seven-segment displays; from memory)."""
+
 ALL = sorted(path.stem for path in FOLDER.glob("*.shaft"))
 
 

@@ -18,7 +18,7 @@ from shaftscore.model import CrankSource, Exclusive, LevelState, MotorSource, Re
 from shaftscore.model.codes import with_codes
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
-from tests.samples import ALL, FOLDER, sample, sample_report
+from tests.samples import ALL, FOLDER, SEGMENTS, sample, sample_report
 
 CLEAN = [name for name in ALL if not name.endswith("_first_draft")]
 
@@ -73,21 +73,6 @@ def test_a_complete_machine_has_all_parts_between_motor_and_outputs(name: str) -
     # A flat face has no guide in the file, so that no slide is made of it.
     without = [lane.follower.kind for lane in project.lanes if lane.parts is None]
     assert set(without) <= {"translating-flat"}
-
-
-SEGMENTS = {
-    0: "abcdef",
-    1: "bc",
-    2: "abdeg",
-    3: "abcdg",
-    4: "bcfg",
-    5: "acdfg",
-    6: "acdefg",
-    7: "abc",
-    8: "abcdefg",
-    9: "abcdfg",
-}
-"""The usual segments of the digits, by their letters (every text on seven-segment displays; from memory)."""
 
 
 def test_the_tally_board_counts_from_04_to_99_and_on() -> None:

@@ -25,7 +25,7 @@ SHARE = 0.2
 """Play works so great a part of the time at most, as long as that leaves it a tick in MOST_MS."""
 
 FLUTTER = 0.1
-"""A pace that differs by less is kept: starting the timer anew would delay its tick."""
+"""A pace that differs by less is kept: starting the timer again would delay its tick."""
 
 STEP_S = 1.0
 """With reduced motion play stands this long at each step."""

@@ -107,7 +107,7 @@ class CycleStrip(QSlider):
             painter.drawLine(QPointF(x, 0.0), QPointF(x, float(self.height())))
 
     def _paint_lines(self, painter: QPainter) -> None:
-        """Paint each stack's turn as a line that rises with it, and starts anew after each."""
+        """Paint each stack's turn as a line that rises with it, and starts at the bottom again after each."""
         top = self._theme.px(SIGN + 3)
         room = (self.height() - top - 2) / max(1, len(self._lines))
         x = np.linspace(0.0, self.width(), POINTS)

@@ -1,6 +1,6 @@
 """Rows that stay as they are while the cursor alone moves: one picture of headers, strips and groups.
 
-A frame of play then copies this picture, and paints anew only the few strips whose labels the cursor touches,
+A frame of play then copies this picture, and repaints only the few strips whose labels the cursor touches,
 and what stands at the cursor. While anything else changes, or is held, there is no such picture.
 """
 

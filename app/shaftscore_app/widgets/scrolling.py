@@ -11,7 +11,7 @@ from shaftscore_app.runtime.turns import Later
 
 
 def upright_scroll(inner: QWidget) -> QScrollArea:
-    """Return an area in which a widget scrolls up and down; sideways only where it cannot be so narrow."""
+    """Return an area in which a widget scrolls up and down; sideways only where it is too wide."""
     scroll = QScrollArea()
     scroll.setFrameShape(QFrame.Shape.NoFrame)
     scroll.setWidgetResizable(True)

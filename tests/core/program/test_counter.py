@@ -10,20 +10,7 @@ from shaftscore.judge.report import examine_as_drawn
 from shaftscore.model import Project, Shaft, replaced
 from shaftscore.program.counter import CounterWish, add_counter, digit_states, lane_id, own_turn_deg
 from shaftscore.solution import solve
-
-SHOWN = {
-    0: "abcdef",
-    1: "bc",
-    2: "abdeg",
-    3: "abcdg",
-    4: "bcfg",
-    5: "acdfg",
-    6: "acdefg",
-    7: "abc",
-    8: "abcdefg",
-    9: "abcdfg",
-}
-"""The usual segments of the digits, by their letters (every text on seven-segment displays; from memory)."""
+from tests.samples import SEGMENTS
 
 
 def empty() -> Project:
@@ -45,7 +32,7 @@ def test_a_counter_shows_one_number_after_the_other_with_its_carries(digits: int
                 lane = solution.lanes[lane_id(place, letter)]
                 own = lane.course.own(np.array([36.0 * count]) / float(lane.course.cycles))[0] % 360.0
                 assert lane.motion is not None
-                assert lane.motion.at(own)[0, 0] == pytest.approx(5.0 * (letter in SHOWN[digit]), abs=1e-9)
+                assert lane.motion.at(own)[0, 0] == pytest.approx(5.0 * (letter in SEGMENTS[digit]), abs=1e-9)
 
 
 def test_a_counter_has_nothing_against_it_but_what_is_not_described() -> None:

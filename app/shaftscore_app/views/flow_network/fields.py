@@ -138,7 +138,7 @@ class FieldsPanel(QWidget):
         self.fit()
 
     def fit(self) -> None:
-        """Take the theme's sizes; the form is made again."""
+        """Take the theme's sizes; the form is rebuilt."""
         theme, px = self._theme, self._theme.px
         self.title.setFont(theme.font(15, 600))
         for label in (self.hint, self.found, self.fault):
@@ -203,7 +203,7 @@ class FieldsPanel(QWidget):
     # Inside
 
     def _take(self, *, same: bool) -> None:
-        """Show a record; the form is made again only for other elements."""
+        """Show a record; the form is rebuilt only for other elements."""
         element = self._element
         if not same or self.form is None:
             self._remake(element)

@@ -373,7 +373,7 @@ class FlowRun:
         return [under_way, supplies, self._rest, self._next, half_open, watched]
 
     def watch_turn(self) -> None:
-        """Begin to note lowest counts and full magazines anew, as for one turn."""
+        """Note lowest counts and full magazines from here on, as for one turn."""
         self.lowest[:] = self.count
         self.found_full.clear()
 

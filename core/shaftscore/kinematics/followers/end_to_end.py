@@ -9,31 +9,21 @@ from itertools import pairwise
 import numpy as np
 
 from shaftscore.kinematics.followers.model import FollowerModel, Points, Reals
+from shaftscore.kinematics.followers.several import SeveralFollowers
 
 
 @dataclass(frozen=True, eq=False)
-class EndToEnd:
+class EndToEnd(SeveralFollowers):
     """Several followers, each over its own stretch of an array of lifts: (n,) as for one.
 
     models: none of them flat, with rollers of one radius. bounds: where the stretch of each begins, and the
     end of the last.
     """
 
-    models: tuple[FollowerModel, ...]
     bounds: tuple[int, ...]
 
     kind = "end-to-end"
     is_flat = False
-
-    @property
-    def base_radius_mm(self) -> float:
-        """The first disc's; the others differ."""
-        return self.models[0].base_radius_mm
-
-    @property
-    def roller_radius_mm(self) -> float:
-        """See `FollowerModel.roller_radius_mm`: of all."""
-        return self.models[0].roller_radius_mm
 
     def centre(self, lift_mm: Reals) -> Points:
         """See `FollowerModel.centre`: (n,) -> (4, n)."""

@@ -6,32 +6,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shaftscore.kinematics.followers.model import FollowerModel, Points, Reals
+from shaftscore.kinematics.followers.model import Points, Reals
+from shaftscore.kinematics.followers.several import SeveralFollowers
 
 
-@dataclass(frozen=True)
-class SideBySide:
+@dataclass(frozen=True, eq=False)
+class SideBySide(SeveralFollowers):
     """Several followers of one kind and roller over different discs, evaluated together.
 
     Arrays gain an axis before the last: (4, n) becomes (4, r, n).
     """
 
-    models: tuple[FollowerModel, ...]
-
     @property
     def kind(self) -> str:
         """See `FollowerModel.kind`."""
         return self.models[0].kind
-
-    @property
-    def base_radius_mm(self) -> float:
-        """The first disc's; the others differ."""
-        return self.models[0].base_radius_mm
-
-    @property
-    def roller_radius_mm(self) -> float:
-        """See `FollowerModel.roller_radius_mm`."""
-        return self.models[0].roller_radius_mm
 
     @property
     def is_flat(self) -> bool:

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from shaftscore.make.proof.reading.walks import closed_walks
 from shaftscore.make.proof.rim import RimError
 
 GRID_MM = 1e-4
@@ -112,12 +113,4 @@ def _rings(starts: Steps, ends: Steps) -> Iterator[list[int]]:
     by_start, by_end = np.lexsort(starts.T), np.lexsort(ends.T)
     following = np.empty(len(starts), np.int64)
     following[by_end] = by_start
-    after, seen = following.tolist(), bytearray(len(starts))
-    for first in range(len(after)):
-        ring, at = [], first
-        while not seen[at]:
-            seen[at] = 1
-            ring.append(at)
-            at = after[at]
-        if len(ring) > 2:
-            yield ring
+    yield from closed_walks(following.tolist())

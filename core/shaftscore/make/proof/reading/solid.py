@@ -20,6 +20,7 @@ from shaftscore.make.proof.expected import ExpectedPart, Place
 from shaftscore.make.proof.faults import FileFault
 from shaftscore.make.proof.reading.contents import refuse_far
 from shaftscore.make.proof.reading.shadow import shadow_of
+from shaftscore.make.proof.reading.walks import closed_walks
 from shaftscore.make.proof.rim import ReadRim, RimError, walls
 
 MOST_TRIANGLES = 200_000
@@ -183,7 +184,7 @@ class SolidPart:
         rise = high[:, 2] - low[:, 2]
         share = ((height - low[:, 2]) / np.where(rise == 0, 1.0, rise))[:, None]
         places = (low + share * (high - low))[:, :2]
-        return [places[ring] for ring in _cycles(following.tolist())]
+        return [places[ring] for ring in closed_walks(following.tolist())]
 
     def rim(self, low_mm: float, high_mm: float, *, grooved: bool = False) -> ReadRim:  # noqa: ARG002
         """Return the upright walls that reach into a stretch of height, seen from the top."""
@@ -196,19 +197,6 @@ def _height(what: str, by_mm: float) -> FileFault:
         "", "", f"{what}: off by {millimetres(by, 3)}, the limit is {millimetres(PROOF_SHAPE_MM, 2)}",
         by_mm, PROOF_SHAPE_MM, "mm",
     )  # fmt: skip
-
-
-def _cycles(following: list[int]) -> Iterator[list[int]]:
-    """Yield the closed walks through a table of what follows what."""
-    seen = bytearray(len(following))
-    for first in range(len(following)):
-        ring, at = [], first
-        while not seen[at]:
-            seen[at] = 1
-            ring.append(at)
-            at = following[at]
-        if len(ring) > 2:
-            yield ring
 
 
 def _enclosed(rings: list[Reals], where: str) -> Any:
