@@ -33,17 +33,24 @@ def _lane(name: str, stack: str, code: str) -> dict[str, object]:
 
 def stage_machine(*, end: str = "top", turn: str = "clockwise", **steps: object) -> Project:
     """Return the machine: a stack "ones" steps "tens" on; steps: fields of the stage that are changed."""
-    bore = {"shape": "hex", "across_mm": 5}
     stage = {
         "kind": "geneva",
-        "stack": "ones",
-        "start_deg": 100,
         "slots": 10,
         "centre_distance_mm": 72,
         "pin_diameter_mm": 4,
-        "thickness_mm": 5,
-        **steps,
     }
+    return _machine(end, turn, stage | steps)
+
+
+def counted_machine(*, end: str = "top", turn: str = "clockwise", **steps: object) -> Project:
+    """Return the same machine with counted teeth: 2 of 20 on a wheel of 20, shafts 72 mm apart."""
+    stage = {"kind": "counted-gear", "teeth": 20, "counted": 2, "driven_teeth": 20, "module_mm": 3.6}
+    return _machine(end, turn, stage | steps)
+
+
+def _machine(end: str, turn: str, steps: dict[str, object]) -> Project:
+    bore = {"shape": "hex", "across_mm": 5}
+    stage = {"stack": "ones", "start_deg": 100, "thickness_mm": 5, **steps}
     other = "bottom" if end == "top" else "top"
     stacks = [
         {"id": "ones", "bore": bore, "driven_end": other},

@@ -66,7 +66,7 @@ class CounterPane(QWidget):
         self.carry.set_shown("geneva")
         self.digits.entered.connect(self._take_digits)
         self.carry.chosen.connect(self.carry.set_shown)
-        self.carry.setToolTip("Parts of Geneva wheels are made; they carry between two digits only")
+        self.carry.setToolTip("The parts of both are made; Geneva wheels carry between two digits only")
         self.add.setAutoDefault(False)
         self.add.clicked.connect(lambda: self.add_wanted.emit(self.wish))
         self.fault.setObjectName("fault")

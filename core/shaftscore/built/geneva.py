@@ -36,6 +36,10 @@ LIP_OF_PIN = 0.5
 """The lip is this share of the pin's diameter where that is more (common practice, no source)."""
 
 
+EDGE_MM = 2.4
+"""Material of the driver's plate outside the hole of the pin: six lines (common practice, no source)."""
+
+
 @dataclass(frozen=True)
 class GenevaShape:
     """Sizes of an external Geneva stage. slots: at least 3. centre_mm: of the axes. pin_mm: its diameter.
@@ -102,6 +106,11 @@ class GenevaShape:
     def neck_mm(self) -> float:
         """Least radius of the wheel in the middle of a concave arc, mm."""
         return self.centre_mm - self.arc_mm
+
+    @property
+    def plate_mm(self) -> float:
+        """Radius of the driver's plate, mm."""
+        return max(self.crank_mm + self.pin_mm / 2 + EDGE_MM, self.lock_mm)
 
     @property
     def core_mm(self) -> float:

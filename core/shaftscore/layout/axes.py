@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from shaftscore.base.wording import millimetres
 from shaftscore.layout.coupled import hub_wheels
 from shaftscore.layout.frame_plan import FrameError, FrameWheel, OtherPartError
 from shaftscore.layout.reach import disc_reach_mm
-from shaftscore.layout.stepping import StepStage, counted_offset, step_stages
+from shaftscore.layout.stepping import StepStage, step_stages
 from shaftscore.layout.sweeps import SweptBands, swept
-from shaftscore.model import CountedSteps, Stack
+from shaftscore.model import Stack
 from shaftscore.solution import Solution
 
 NEAR_BAR_MM = 32.0
@@ -36,7 +36,7 @@ def stack_axes(
 ) -> dict[str, complex]:
     """Return where the axis of each stack is, mm: the first at 0, the others as near to it as all stay clear.
 
-    A stack that its hub gears to one before is where its wheel puts it, one that a Geneva stage steps at its
+    A stack that its hub gears to one before is where its wheel puts it, one that a stage steps at its
     centre distance from the driving one; wheels are not as high as discs. Directions are multiples of
     10°, distances of 5 mm. Raises FrameError if there is no place.
     """
@@ -56,7 +56,7 @@ def stack_axes(
             taken.append(SweptBands.of(stage_circles(stage, axes[stage.driving.id])))
             fixed: complex | None = axes[stage.driving.id] + stage.offset
         else:
-            fixed = geared.get(stack.id, _counted(solution, stack, axes))
+            fixed = geared.get(stack.id)
         if fixed is not None:
             axes[stack.id] = _clear(stack, fixed, own, SweptBands.joined(swept_by_stacks), stage)
             taken.append(own.shifted(fixed))
@@ -82,15 +82,8 @@ def _geared(solution: Solution) -> dict[str, complex]:
     return {stack_id: wheel.at for stack_id, wheel in wheels.items() if wheel.mate}
 
 
-def _counted(solution: Solution, stack: Stack, axes: Mapping[str, complex]) -> complex | None:
-    """Return the place of a stack that a mutilated gear steps, mm; None for others."""
-    if not isinstance(stack.steps_from, CountedSteps) or stack.steps_from.stack not in axes:
-        return None
-    return axes[stack.steps_from.stack] + counted_offset(solution.project, stack)
-
-
 def _stepped(solution: Solution) -> dict[str, StepStage]:
-    """Return the Geneva stages, by the stack that each steps; raises FrameError where one cannot be made."""
+    """Return the stages, by the stack that each steps; raises FrameError where one cannot be made."""
     try:
         return {stage.driven.id: stage for stage in step_stages(solution.project)}
     except ValueError as error:
@@ -121,8 +114,8 @@ def _clear(stack: Stack, at: complex, own: SweptBands, taken: SweptBands, stage:
         missing = millimetres(APART_MM - room)
         if stage is not None:
             told = f"{stack.label} is {missing} too near the other stacks"
-            where = "at the centre distance of its Geneva stage"
-            raise FrameError(f"{told} {where}; a larger centre distance or smaller discs are required")
+            where = f"at the centre distance of its {stage.name}"
+            raise FrameError(f"{told} {where}; {stage.farther} or smaller discs are required")
         raise FrameError(f"{stack.label} is {missing} too near where its wheel puts it; more teeth or module")
     return at
 

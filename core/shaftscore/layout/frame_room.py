@@ -54,7 +54,7 @@ def _refuse(shaft: FrameShaft, low_mm: float, high_mm: float, reaches: Iterator[
 
 
 def _turning(project: Project, shaft: FrameShaft) -> Iterator[Reach]:
-    """Yield the discs of a stack with what stands on them, its hub, and its parts of Geneva stages."""
+    """Yield the discs of a stack with what stands on them, its hub, and its parts of intermittent stages."""
     yield from _stages(project, shaft)
     stack, height = shaft.stack, stack_plan(project, shaft.stack).height_mm
     pegs = stack.dogs.height_mm if stack.dogs is not None else 0.0
@@ -73,10 +73,10 @@ def _turning(project: Project, shaft: FrameShaft) -> Iterator[Reach]:
 
 
 def _stages(project: Project, shaft: FrameShaft) -> Iterator[Reach]:
-    """Yield drivers and wheels of Geneva stages on a stack."""
+    """Yield drivers and wheels of intermittent stages on a stack."""
     for stage in stages_of(project):
         raised = raised_mm(project, stage.driving) - raised_mm(project, shaft.stack)
-        ends = (raised + stage.wheel_mm, raised + stage.wheel_mm - stage.outward * stage.steps.thickness_mm)
+        ends = (raised + stage.wheel_mm, raised + stage.wheel_mm - stage.outward * stage.wheel_thick_mm)
         if shaft.stack is stage.driving:
             yield (
                 f"the driver on {shaft.stack.label}",
@@ -84,7 +84,7 @@ def _stages(project: Project, shaft: FrameShaft) -> Iterator[Reach]:
                 max(*ends, stage.driver_mm),
             )
         elif shaft.stack is stage.driven:
-            yield f"the Geneva wheel of {shaft.stack.label}", min(ends), max(ends)
+            yield f"the {stage.wheel_name} of {shaft.stack.label}", min(ends), max(ends)
 
 
 def _reaches(solution: Solution, shaft: FrameShaft, followers: Sequence[FollowerLayout]) -> Iterator[Reach]:

@@ -41,7 +41,7 @@ def train_wheels(project: Project) -> tuple[FrameWheel, ...]:
 
 
 def stage_wheels(project: Project, axes: Mapping[str, complex]) -> Iterator[FrameWheel]:
-    """Yield what the drivers and wheels of Geneva stages take in plan view; axes: of the stacks, mm.
+    """Yield what the drivers and wheels of intermittent stages take in plan view; axes: of the stacks, mm.
 
     Raises OtherPartError where they cannot be made.
     """

@@ -11,13 +11,15 @@ from dataclasses import dataclass
 from math import pi
 
 from shaftscore.base.wording import millimetres
+from shaftscore.built.counted import LEAST_HORN_MM
 from shaftscore.built.gears import SpurWheel
+from shaftscore.built.geneva import EDGE_MM
 from shaftscore.layout.crank import WALL_MM as KNOB_WALL_MM
 from shaftscore.layout.drive import WALL_MM
 from shaftscore.layout.frame_plan import WALL_MM as PILLAR_WALL_MM
 from shaftscore.layout.frame_plan import FramePlan
 from shaftscore.layout.hub import SLIT_MM, HubPlan
-from shaftscore.layout.stepping import EDGE_MM, StepStage
+from shaftscore.layout.stepping import CountedStepStage, GenevaStepStage, StepStage
 from shaftscore.layout.train import PinionPlan
 from shaftscore.model import Bore, Print, Project
 from shaftscore.stack.walls import LEAST_MM, holes_reach_mm
@@ -97,18 +99,38 @@ def pinion_walls(project: Project, plan: PinionPlan) -> Iterator[PrintedWall]:
 
 
 def step_walls(stage: StepStage) -> Iterator[PrintedWall]:
-    """Yield the walls of driver and wheel of a Geneva stage."""
-    shape, driving, driven = stage.shape, stage.driving, stage.driven
+    """Yield the walls of driver and wheel of an intermittent stage."""
+    driving, driven = stage.driving, stage.driven
+    if isinstance(stage, GenevaStepStage):
+        yield from _geneva_walls(stage)
+    elif isinstance(stage, CountedStepStage):
+        yield from _counted_walls(stage)
+    lock = stage.shape.lock_mm - holes_reach_mm(driving)
+    yield PrintedWall("wall about the bore of its locking disc", lock, _corner(driving.bore), 1)
+    if stage.collar_mm > 0:
+        collar = stage.collar_radius_mm - holes_reach_mm(driven)
+        yield PrintedWall("wall of its collar", collar, _corner(driven.bore), 1)
+
+
+def _geneva_walls(stage: GenevaStepStage) -> Iterator[PrintedWall]:
+    """Yield the walls of pin, slots and wheel of a Geneva stage."""
+    shape, driven = stage.shape, stage.driven
     yield PrintedWall("lip of its slots", shape.lip_mm, 0, 2)
     yield PrintedWall("width of its slots", 2 * shape.half_wide_mm, 0, -2)
     yield PrintedWall("hole of its pin", shape.pin_mm, -2, 0)
     yield PrintedWall("wall about its pin", EDGE_MM, 1, 1)
     inner = min(shape.bottom_mm, shape.neck_mm) - holes_reach_mm(driven)
     yield PrintedWall("wall about the bore of its wheel", inner, _corner(driven.bore), 1)
-    lock = shape.lock_mm - holes_reach_mm(driving)
-    yield PrintedWall("wall about the bore of its locking disc", lock, _corner(driving.bore), 1)
-    collar = stage.collar_radius_mm - holes_reach_mm(driven)
-    yield PrintedWall("wall of its collar", collar, _corner(driven.bore), 1)
+
+
+def _counted_walls(stage: CountedStepStage) -> Iterator[PrintedWall]:
+    """Yield the walls of teeth, horns and wheel of a stage with counted teeth."""
+    pair, driven = stage.shape.pair, stage.driven
+    for wheel in (pair.pinion, pair.wheel):
+        yield from wheel_walls(wheel, 0.0, -2.0)
+    yield PrintedWall("horns of its locking plate", LEAST_HORN_MM, 0, 2)
+    inner = pair.wheel.root_mm - holes_reach_mm(driven)
+    yield PrintedWall("wall about the bore of its wheel", inner, _corner(driven.bore), 1)
 
 
 def frame_walls(plan: FramePlan) -> Iterator[PrintedWall]:

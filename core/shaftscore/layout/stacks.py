@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from shaftscore.layout.placed import Placement
 from shaftscore.layout.stack_turns import stack_course
-from shaftscore.layout.stepping import StepStage, step_stages
+from shaftscore.layout.stepping import GenevaStepStage, StepStage, step_stages
 from shaftscore.model import Project, Stack
 from shaftscore.stack import stack_plan
 
@@ -44,7 +44,7 @@ def _under_drivers_mm(project: Project, stack: Stack) -> Iterator[float]:
 
 
 def stages_of(project: Project) -> tuple[StepStage, ...]:
-    """Return the Geneva stages of a project; none where one cannot be made: a finding says why."""
+    """Return the intermittent stages of a project; none where one cannot be made: a finding says why."""
     try:
         return step_stages(project)
     except ValueError:
@@ -78,7 +78,7 @@ def step_placements(
     codes = step_codes(project, stage)
     for stack, code, what, axis, height in (
         (stage.driving, codes[0], "driver", at, stage.driver_mm),
-        (stage.driven, codes[1], "Geneva wheel", at + stage.offset, stage.wheel_mm),
+        (stage.driven, codes[1], stage.wheel_name, at + stage.offset, stage.wheel_mm),
     ):
         is_over = stage.is_up if stack is stage.driven else not stage.is_up
         yield Placement(
@@ -95,7 +95,8 @@ def step_codes(project: Project, stage: StepStage) -> tuple[str, str]:
     """Return the codes of driver and wheel, numbered where there are several stages."""
     count = sum(stack.steps_from is not None for stack in project.stacks)
     number = "" if count == 1 else str(stage.number)
-    return f"DRIVER{number}", f"GENEVA{number}"
+    word = "GENEVA" if isinstance(stage, GenevaStepStage) else "STEPPED"
+    return f"DRIVER{number}", f"{word}{number}"
 
 
 def own_code(word: str, project: Project, stack: Stack) -> str:

@@ -55,6 +55,11 @@ class BulgePath:
         factor = complex(math.cos(radians), math.sin(radians))
         return BulgePath(tuple(vertex * factor for vertex in self.vertices), self.bulges)
 
+    def mirrored(self) -> BulgePath:
+        """Return the path mirrored in the x axis, with the same sense."""
+        places, bulges = tuple(reversed(self.vertices)), tuple(reversed(self.bulges))
+        return BulgePath(tuple(place.conjugate() for place in places), (*bulges[1:], bulges[0]))
+
     def scaled(self, factor: float) -> BulgePath:
         """Return the path enlarged about the origin by a factor."""
         return BulgePath(tuple(vertex * factor for vertex in self.vertices), self.bulges)

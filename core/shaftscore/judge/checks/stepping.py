@@ -1,4 +1,4 @@
-"""bad-part: a Geneva stage whose parts cannot be made or put in, for the reason that export has."""
+"""bad-part: an intermittent stage whose parts cannot be made or put in, for the reason that export has."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ PLACE = 7000
 
 
 def stepping(solution: Solution, memo: Memo) -> Iterator[Finding]:
-    """Find Geneva stages that cannot be made; nothing where no stack has one."""
+    """Find intermittent stages that cannot be made; nothing where no stack has one."""
     project = solution.project
-    if not any(isinstance(stack.steps_from, GenevaSteps) for stack in project.stacks):
+    if not any(stack.steps_from is not None for stack in project.stacks):
         return
     reads = (project.frame, project.drive, project.print, *project.stacks, *solution.lanes.values())
     faults, _ = memo.kept.keep_late("stepping", reads, lambda _: tuple(_of(solution)))
@@ -31,15 +31,16 @@ def stepping(solution: Solution, memo: Memo) -> Iterator[Finding]:
 
 def _of(solution: Solution) -> Iterator[Finding]:
     project = solution.project
-    geneva = [stack for stack in project.stacks if isinstance(stack.steps_from, GenevaSteps)]
+    stepped = [stack for stack in project.stacks if stack.steps_from is not None]
     all_made = True
-    for number, stack in enumerate(geneva, start=1):
+    for number, stack in enumerate(stepped, start=1):
         try:
             stage = step_stage(project, stack, number)
             refuse_gone(project.print, step_walls(stage))
         except ValueError as error:
             all_made = False
-            yield _bad(number, f"The Geneva stage of {error}")
+            what = "Geneva stage" if isinstance(stack.steps_from, GenevaSteps) else "stage with counted teeth"
+            yield _bad(number, f"The {what} of {error}")
             continue
         for fault in _over_bed(project, stage):
             yield _bad(number, fault)

@@ -33,7 +33,7 @@ PLAIN_MM = 5e-5
 """Chord error of plain bodies: far less than what is judged."""
 
 RANKS = (
-    "lever", "slide", "bracket", "knob", "pinion", "driver", "geneva", "hub", "disc", "spacer",
+    "lever", "slide", "bracket", "knob", "pinion", "driver", "geneva", "stepped", "hub", "disc", "spacer",
     "plate", "pillar",
 )  # fmt: skip
 """Kinds of parts in the order in which a sentence names two that meet: what moves most comes first."""

@@ -30,7 +30,7 @@ from shaftscore.make.solids.pillar import pillar_part
 from shaftscore.make.solids.plate import plate_part
 from shaftscore.make.solids.split import SPLIT_KINDS, pieces_of
 from shaftscore.make.solids.stepping import step_makers
-from shaftscore.model import CountedSteps, Lane, Project, Stack
+from shaftscore.model import Lane, Project, Stack
 from shaftscore.model.materials import is_printed
 from shaftscore.solution import LaneSolution
 
@@ -74,15 +74,8 @@ def gather(report: Report, formats: tuple[str, ...], progress: Progress, despite
     take_all((*follower_makers(report.solution), *_train(project), *_of_frame(project, frame)))
     items = _with_fits(project, items)
     notes += [note for item in items for note in item.part.notes] + too_large(project, items)
-    notes += _not_made(project)
     order = MakeOrder(report, tuple(items), tuple(notes), formats, frame=frame)
     return replace(order, notes=(*order.notes, *step.notes(order), *manual.notes(order)))
-
-
-def _not_made(project: Project) -> list[str]:
-    """Return that the wheels of mutilated gears are not made; the parts list has their dimensions."""
-    counted = [stack.label for stack in project.stacks if isinstance(stack.steps_from, CountedSteps)]
-    return [f"{name}: its gear with counted teeth is not made; the parts list names it" for name in counted]
 
 
 def _coupon_maker(project: Project, items: Iterable[OrderedPart], stack: Stack) -> Callable[[], MadePart]:

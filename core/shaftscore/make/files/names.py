@@ -21,7 +21,7 @@ def file_stem(code: str, label: str) -> str:
 
 
 _CODE = (
-    r"(?:[A-Z]{1,2}[0-9]{1,2}(?:-[LSKG])?|(?:SPACER|FIT|HUB|PINION|DRIVER|GENEVA|PILLAR|KNOB)[0-9]{0,3}|PLATE-(?:BOTTOM|TOP))"
+    r"(?:[A-Z]{1,2}[0-9]{1,2}(?:-[LSKG])?|(?:SPACER|FIT|HUB|PINION|DRIVER|GENEVA|STEPPED|PILLAR|KNOB)[0-9]{0,3}|PLATE-(?:BOTTOM|TOP))"
     r"(?:-[0-9]{1,2}){0,2}"
 )
 """Codes of parts: up to two numbers at the end, of a link (A3-G-1) and of its piece (A3-G-1-2)."""

@@ -18,7 +18,8 @@ from shaftscore.layout.frame_plan import SPRING_ROD_MM, FramePlan, FrameShaft
 from shaftscore.layout.pivots import lever_seats
 from shaftscore.layout.purchases import follower_purchases
 from shaftscore.layout.stacks import stages_of, step_codes
-from shaftscore.model import Bore, CountedSteps, Hub, Lane, MotorSource, Pins, Project, Rod, Stack
+from shaftscore.layout.stepping import GenevaStepStage
+from shaftscore.model import Bore, Hub, Lane, MotorSource, Pins, Project, Rod, Stack
 from shaftscore.solution import Solution
 from shaftscore.stack import stack_plan
 
@@ -34,7 +35,6 @@ def bought(solution: Solution, frame: FramePlan | None) -> Iterator[Row]:
     for stack in project.stacks:
         yield from _of_stack(project, stack, _shaft_in(frame, stack))
     yield from _stage_pins(project)
-    yield from _counted_gears(project)
     yield from _motor(project)
     if frame is not None:
         yield from _of_frame(project, frame)
@@ -136,23 +136,11 @@ def _pins(project: Project, stack: Stack, pins: Pins) -> Row:
 def _stage_pins(project: Project) -> Iterator[Row]:
     """Yield the pins of the drivers of Geneva stages."""
     for stage in stages_of(project):
+        if not isinstance(stage, GenevaStepStage):
+            continue
         code, stack = step_codes(project, stage)[0], stage.driving.label
         size = f"diameter {plain(stage.shape.pin_mm, 2)} mm, {plain(stage.driver_high_mm, 2)} mm long"
         yield _row((f"pin of {code}", "rod", stack), 1, size, "steel")
-
-
-def _counted_gears(project: Project) -> Iterator[Row]:
-    """Yield the wheels of mutilated gears between stacks, which are not made here."""
-    for stack in project.stacks:
-        steps = stack.steps_from
-        if not isinstance(steps, CountedSteps):
-            continue
-        common = f"module {plain(steps.module_mm, 2)} mm, {plain(steps.thickness_mm, 2)} mm thick"
-        driver = f"{steps.counted} of {steps.teeth} teeth, {common}, with a locking disc"
-        driving = next(one.label for one in project.stacks if one.id == steps.stack)
-        yield _row((f"driver of {stack.label}", "mutilated gear", driving), 1, driver)
-        wheel = f"{steps.driven_teeth} teeth, {common}, with arcs for the locking disc"
-        yield _row((f"wheel of {stack.label}", "gear", stack.label), 1, wheel)
 
 
 def _motor(project: Project) -> Iterator[Row]:

@@ -104,7 +104,12 @@ def height(context: ManualContext) -> tuple[str, str]:
     return f"{plain(tallest, 1)} mm of discs", f"{plain(whole, 1)} mm with frame; {word} {rods}"
 
 
-KIND_WORDS = {"coupon": "fit coupon", "driver": "Geneva driver", "geneva": "Geneva wheel"}
+KIND_WORDS = {
+    "coupon": "fit coupon",
+    "driver": "stage driver",
+    "geneva": "Geneva wheel",
+    "stepped": "stepped wheel",
+}
 """Kinds of parts by other words than their own."""
 
 

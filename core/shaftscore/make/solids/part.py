@@ -49,8 +49,8 @@ FINE_MM = CHORD_MM / 5
 
 
 Kind = Literal[
-    "disc", "spacer", "coupon", "hub", "pinion", "driver", "geneva", "lever", "slide", "bracket", "plate",
-    "pillar", "knob",
+    "disc", "spacer", "coupon", "hub", "pinion", "driver", "geneva", "stepped", "lever", "slide", "bracket",
+    "plate", "pillar", "knob",
 ]  # fmt: skip
 """What a part is."""
 

@@ -1,9 +1,10 @@
-"""The driver and the wheel of a Geneva stage as parts: see `shaftscore.layout.stepping` for where they are.
+"""Driver and wheel of an intermittent stage as parts: see `shaftscore.layout.stepping` for where they are.
 
-Own frames: axis at the origin, zero mark at +x. Of the driver z = 0 is the face towards its stack: the plate,
-on it the locking disc, and a hole for the pin, which is a rod. Of the wheel z = 0 is the outer face, with its
-marks; its collar stands on the other one, towards the stack, with pegs or pockets where the stack has dogs.
-The crossed mark of the wheel is in the concave arc that rests on the locking disc at 0°.
+Own frames: axis at the origin, zero mark at +x. Of the driver z = 0 is the face towards its stack: the plate
+with a hole for the pin, which is a rod, or the counted teeth; on it is the locking disc. Of the wheel z = 0
+is the outer face, with its marks; on the other one stand the teeth, if it has any, and its collar, towards
+the stack, with pegs or pockets where the stack has dogs. The crossed mark of the wheel is in the concave arc
+that rests on the locking disc at 0°.
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ from functools import partial
 from shaftscore.built.geneva import GenevaShape
 from shaftscore.layout.printed import refuse_gone, step_walls
 from shaftscore.layout.stacks import step_codes
-from shaftscore.layout.stepping import StepStage, step_stages
+from shaftscore.layout.stepping import CountedStepStage, GenevaStepStage, StepStage, step_stages
+from shaftscore.make.solids import counted
 from shaftscore.make.solids.gear import gap_mark, marks_of
 from shaftscore.make.solids.marks import stroke_width
 from shaftscore.make.solids.part import MadePart, PlainPart, plain_part
@@ -37,14 +39,14 @@ MARK_LONG_MM = 6.0
 
 
 def step_makers(project: Project) -> tuple[Callable[[], MadePart], ...]:
-    """Return what makes driver and wheel of each Geneva stage.
+    """Return what makes driver and wheel of each intermittent stage.
 
     Where a stage cannot be made, the one maker raises SolidError that says why.
     """
     try:
         stages = step_stages(project)
     except ValueError as error:
-        return (partial(_refused, f"Geneva stage of {error}"),)
+        return (partial(_refused, f"stage of {error}"),)
     parts = (driver_part, wheel_part)
     return tuple(partial(make, project, stage) for stage in stages for make in parts)
 
@@ -74,7 +76,7 @@ def _sector(shape: GenevaShape) -> tuple[tuple[complex, ...], tuple[float, ...]]
     return places, (0.0, rim, -math.tan(beta / 2), rim, 0.0, -1.0)
 
 
-def lock_path(stage: StepStage, pin_rad: float) -> BulgePath:
+def lock_path(stage: GenevaStepStage, pin_rad: float) -> BulgePath:
     """Return the outline of a locking disc with its relief about the direction of the pin, radians."""
     shape, half = stage.shape, stage.shape.half_moving_rad
     core = shape.core_mm if not stage.is_open else stage.driving.bore.inner_radius_mm / 2
@@ -90,12 +92,26 @@ def driver_part(project: Project, stage: StepStage) -> MadePart:
     code = step_codes(project, stage)[0]
     stack, thick, width = stage.driving, stage.steps.thickness_mm, stroke_width(project.print.nozzle_mm)
     _refuse_gone(project, stage, code)
-    flip = 1 if stage.is_up else -1
-    pin = flip * stage.pin_rad(turn_sign(project, stack))
-    at = stage.shape.crank_mm * cmath.exp(1j * pin)
-    line = gap_mark(stage.plate_mm, stage.shape.lock_mm, 0.0, width)
-    marks = marks_of({"zero mark": () if line is None else (line,)}, width, thick)
+    sign, flip = turn_sign(project, stack), 1 if stage.is_up else -1
     pockets = _pockets(stack, (0.0, pocket_depth(stack))) if stage.is_up else ()
+    holes, notes, marks, sunk = _holes(stack), tuple[str, ...](), None, pockets
+    if isinstance(stage, GenevaStepStage):
+        pin = flip * stage.pin_rad(sign)
+        line = gap_mark(stage.plate_mm, stage.shape.lock_mm, 0.0, width)
+        marks = marks_of({"zero mark": () if line is None else (line,)}, width, thick)
+        notes = tuple(f"{code}: no room for its {name}" for name in marks.missing)
+        contour, lock = circle(stage.plate_mm), lock_path(stage, pin)
+        holes = (*holes, circle(stage.shape.pin_mm / 2, stage.shape.crank_mm * cmath.exp(1j * pin)))
+    else:
+        assert isinstance(stage, CountedStepStage), "a stage has a pin or counted teeth"
+        turn = flip * (stage.toward_rad - sign * math.radians(stage.steps.start_deg))
+        contour, lock = (
+            _seen(path(stage.shape), turn, sign * flip) for path in (counted.teeth_path, counted.lock_path)
+        )
+        mark = _zero_line(holes_reach_mm(stack) + EDGE_MM, stage.shape.core_mm - EDGE_MM, width)
+        heights = stage.driver_high_mm - mark_depth(thick), stage.driver_high_mm
+        sunk = (*sunk, *(("zero mark", path, heights) for path in mark))
+        notes = () if mark else (f"{code}: no room for its zero mark",)
     return plain_part(
         project,
         PlainPart(
@@ -103,44 +119,59 @@ def driver_part(project: Project, stage: StepStage) -> MadePart:
             code=code,
             label=f"driver of {stage.driven.label}",
             thickness_mm=thick,
-            contour=circle(stage.plate_mm),
-            holes=(*_holes(stack), circle(stage.shape.pin_mm / 2, at)),
-            raised=(("locking disc", lock_path(stage, pin), (thick, stage.driver_high_mm)),),
-            sunk=pockets,
+            contour=contour,
+            holes=holes,
+            raised=(("locking disc", lock, (thick, stage.driver_high_mm)),),
+            sunk=sunk,
             marks=marks,
             stack_id=stack.id,
-            direction=turn_sign(project, stack) * flip,
-            notes=tuple(f"{code}: no room for its {name}" for name in marks.missing),
+            direction=sign * flip,
+            notes=notes,
         ),
     )
+
+
+def _seen(path: BulgePath, turned_rad: float, sign: int) -> BulgePath:
+    """Return an outline of what turns counterclockwise, as of what turns by the sign, turned by an angle."""
+    return (path if sign > 0 else path.mirrored()).turned(turned_rad)
 
 
 def wheel_part(project: Project, stage: StepStage) -> MadePart:
     """Make the wheel of a stage. Raises SolidError where it cannot be made."""
     code, stack = step_codes(project, stage)[1], stage.driven
     _refuse_gone(project, stage, code)
-    thick, high = stage.steps.thickness_mm, stage.wheel_high_mm
+    thick, body, high = stage.steps.thickness_mm, stage.wheel_thick_mm, stage.wheel_high_mm
     flip = -1 if stage.is_up else 1
     resting = flip * (stage.toward_rad + math.pi)
-    collar: Named = ("collar", circle(stage.collar_radius_mm), (thick, high))
-    pegs: tuple[Named, ...] = ()
-    sunk = _marks(stage, resting, stroke_width(project.print.nozzle_mm))
-    if stack.dogs is not None and not stage.is_up:
-        pegs = tuple(
-            ("peg", path, (high, high + stack.dogs.height_mm)) for path in dog_paths(stack.dogs, 0.0)
+    raised = tuple[Named, ...]()
+    if isinstance(stage, GenevaStepStage):
+        contour, inner = wheel_path(stage.shape, resting), min(stage.shape.bottom_mm, stage.shape.neck_mm)
+    else:
+        assert isinstance(stage, CountedStepStage), "a stage has a pin or counted teeth"
+        sign, inner = flip * turn_sign(project, stage.driving), stage.shape.neck_mm
+        contour, teeth = (
+            _seen(path(stage.shape), resting - math.pi, sign)
+            for path in (counted.plate_path, counted.wheel_teeth_path)
         )
+        raised = (("teeth", teeth, (thick, body)),)
+    if stage.collar_mm > 0:
+        raised = (*raised, ("collar", circle(stage.collar_radius_mm), (body, high)))
+    sunk = _marks(stage, inner, resting, stroke_width(project.print.nozzle_mm))
+    if stack.dogs is not None and not stage.is_up:
+        ends = (high, high + stack.dogs.height_mm)
+        raised = (*raised, *(("peg", path, ends) for path in dog_paths(stack.dogs, 0.0)))
     if stage.is_up:
         sunk = (*sunk, *_pockets(stack, (high - pocket_depth(stack), high)))
     return plain_part(
         project,
         PlainPart(
-            kind="geneva",
+            kind="geneva" if isinstance(stage, GenevaStepStage) else "stepped",
             code=code,
-            label=f"Geneva wheel of {stack.label}",
+            label=f"{stage.wheel_name} of {stack.label}",
             thickness_mm=thick,
-            contour=wheel_path(stage.shape, resting),
+            contour=contour,
             holes=_holes(stack),
-            raised=(collar, *pegs),
+            raised=raised,
             sunk=sunk,
             stack_id=stack.id,
             direction=turn_sign(project, stack) * flip,
@@ -169,20 +200,26 @@ def _pockets(stack: Stack, heights: tuple[float, float]) -> tuple[Named, ...]:
     return tuple(("pocket", path, heights) for path in dog_paths(stack.dogs, stack.pocket_clearance_mm))
 
 
-def _marks(stage: StepStage, resting_rad: float, width_mm: float) -> tuple[Named, ...]:
-    """Return the zero mark and the crossed mark of the resting arc, in the outer face; none without room."""
-    inner = holes_reach_mm(stage.driven) + EDGE_MM
-    outer = min(stage.shape.bottom_mm, stage.shape.neck_mm) - EDGE_MM
-    start = max(inner, outer - MARK_LONG_MM)
-    if outer - start < 3 * width_mm:
+def _zero_line(inner_mm: float, outer_mm: float, width_mm: float) -> tuple[BulgePath, ...]:
+    """Return a zero mark between two radii, as long as marks are; none where there is no room."""
+    start = max(inner_mm, outer_mm - MARK_LONG_MM)
+    return () if outer_mm - start < 3 * width_mm else (polygon(_box((start, outer_mm), width_mm / 2)),)
+
+
+def _marks(stage: StepStage, inner_mm: float, resting_rad: float, width_mm: float) -> tuple[Named, ...]:
+    """Return the zero mark and the crossed mark of the resting arc, in the outer face; none without room.
+
+    inner_mm: least radius of the wheel.
+    """
+    start, outer = holes_reach_mm(stage.driven) + EDGE_MM, inner_mm - EDGE_MM
+    line = _zero_line(start, outer, width_mm)
+    if not line:
         return ()
     heights = (0.0, mark_depth(stage.steps.thickness_mm))
-    half, across = width_mm / 2, 2 * width_mm
-    line = _box((start, outer), half)
     turn = cmath.exp(1j * resting_rad)
-    crossed = _cross((start, outer), half, across)
+    crossed = _cross((max(start, outer - MARK_LONG_MM), outer), width_mm / 2, 2 * width_mm)
     return (
-        ("zero mark", polygon(line), heights),
+        ("zero mark", line[0], heights),
         ("phase mark", polygon(tuple(turn * corner for corner in crossed)), heights),
     )
 

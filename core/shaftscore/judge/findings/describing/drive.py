@@ -46,18 +46,28 @@ def weak_gear(finding: Finding, _project: Project) -> str:
 
 
 def weak_stage(finding: Finding, _project: Project) -> str:
-    """Read value, limit (MPa, of the speed mm/s); facts stack, what ("pin", "slots", "speed")."""
+    """Read value, limit (MPa, of speeds mm/s); facts stack, what (a key of `STAGE_WORDS`)."""
     stack, what, value, limit = (
         finding.facts["stack"],
         finding.facts["what"],
         value_of(finding),
         limit_of(finding),
     )
-    if what == "speed":
+    where = STAGE_WORDS[str(what)]
+    if what in ("speed", "tooth speed"):
         said, most = (f"{wording.plain(one / 1000, 2)} m/s" for one in (value, limit))
-        return f"{stack}: the pin of its Geneva stage moves at {said}; a printed wheel bears {most}."
-    most = wording.megapascals(limit)
-    return f"{stack}: {wording.megapascals(value)} of {most} allowed in the {what} of its Geneva wheel."
+        return f"{stack}: the {where} at {said}; a printed wheel bears {most}."
+    return f"{stack}: {wording.megapascals(value)} of {wording.megapascals(limit)} allowed in the {where}."
+
+
+STAGE_WORDS = {
+    "pin": "pin of its Geneva wheel",
+    "slots": "slots of its Geneva wheel",
+    "speed": "pin of its Geneva stage moves",
+    "teeth": "teeth of its stage",
+    "tooth speed": "counted teeth of its stage move",
+}
+"""What of an intermittent stage a finding is about."""
 
 
 def wrong_hand(finding: Finding, _project: Project) -> str:

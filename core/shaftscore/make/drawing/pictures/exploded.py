@@ -267,8 +267,8 @@ def _label(machine: PicturedMachine, part: PicturedPart, above: Sequence[Picture
     return PartLabel(part.code, f"{machine.made(part.code)[0].count} in all", at)
 
 
-STAGE_WORDS = {"driver": "driver with pin", "geneva": "Geneva wheel"}
-"""What the parts of a Geneva stage are called."""
+STAGE_WORDS = {"driver": "driver", "geneva": "Geneva wheel", "stepped": "stepped wheel"}
+"""What the parts of an intermittent stage are called."""
 
 
 def hub_name(machine: PicturedMachine, stack_id: str) -> str:

@@ -172,7 +172,7 @@ class _FrameSteps(FrameBuild):
         labels = [
             up_label(part_name(part), part, lift)
             for part in new[-4:]
-            if part.role in ("hub", "driver", "geneva")
+            if part.role in ("hub", "driver", "geneva", "stepped")
         ]
         return self.step(f"Shaft of {stack.label}", text, new, labels, lift_mm=lift)
 

@@ -26,7 +26,7 @@ from shaftscore.model import Project, Stack
 from shaftscore.solution import Solution
 
 PartRole = Literal[
-    "disc", "spacer", "hub", "pinion", "driver", "geneva", "rod", "pin", "axle", "roller",
+    "disc", "spacer", "hub", "pinion", "driver", "geneva", "stepped", "rod", "pin", "axle", "roller",
     "lever", "bracket", "pivot", "spring", "plate", "pillar", "pillar rod", "knob",
     "bearing", "motor", "clamp",
 ]  # fmt: skip

@@ -57,6 +57,9 @@ ROD_OVER_MM = 18.0
 DRAWN_PAIRS = 2
 """So many steps with a spacer and a disc are drawn before the rest is counted."""
 
+STAGE_TITLES = {"driver": "Driver", "geneva": "Geneva wheel", "stepped": "Stepped wheel"}
+"""Titles of the steps in which parts of intermittent stages are put on, by role."""
+
 
 @dataclass(frozen=True, eq=False)
 class _Layer:
@@ -257,13 +260,13 @@ class _ShaftSteps:
         return self._step("Hub", " ".join(hub_text(self.stack, own.code)), picture, [own.code])
 
     def _stage(self, own: PicturedPart) -> AssemblyStep:
-        """Put the driver or the wheel of a Geneva stage on."""
+        """Put the driver or the wheel of an intermittent stage on."""
         shown, lifted = self._shown(), hung([own], LIFT_MM)
         bar = self._rod_between(self._low_of(shown), lifted[0].top_mm + ROD_OVER_MM)
         labels = [edge_label(own.code, lifted[0], [])]
         picture = StepPicture([bar, *shown], lifted, labels, arrow_beside(lifted, LIFT_MM * 0.6))
         self.built.append(own)
-        title = "Driver" if own.role == "driver" else "Geneva wheel"
+        title = STAGE_TITLES[own.role]
         return self._step(title, " ".join(stage_text(self.machine, own)), picture, [own.code])
 
     def _pins(self, found: Sequence[PicturedPart]) -> AssemblyStep:

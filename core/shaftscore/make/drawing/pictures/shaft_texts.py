@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from shaftscore.base.wording import plain
 from shaftscore.layout.stacks import stages_of, step_codes
+from shaftscore.layout.stepping import GenevaStepStage
 from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
 from shaftscore.make.drawing.train_texts import TIGHTEN
 from shaftscore.model import Stack
@@ -68,7 +69,7 @@ def hub_text(stack: Stack, code: str) -> Iterator[str]:
 
 
 def stage_text(machine: PicturedMachine, own: PicturedPart) -> Iterator[str]:
-    """Yield how the driver or the wheel of a Geneva stage is put on."""
+    """Yield how the driver or the wheel of an intermittent stage is put on."""
     project = machine.project
     stage = next(one for one in stages_of(project) if own.code in step_codes(project, one))
     stack = stage.driving if own.role == "driver" else stage.driven
@@ -77,9 +78,10 @@ def stage_text(machine: PicturedMachine, own: PicturedPart) -> Iterator[str]:
     )
     away = "up" if stage.is_up else "down"
     if own.role == "driver":
-        size = f"{plain(stage.shape.pin_mm)} mm thick and {plain(stage.driver_high_mm, 2)} mm long"
-        yield f"Press a pin, {size}, into the hole of {own.code}, flush with the lower face of the plate."
-        yield "Glue it if it can be turned by hand."
+        if isinstance(stage, GenevaStepStage):
+            size = f"{plain(stage.shape.pin_mm)} mm thick and {plain(stage.driver_high_mm, 2)} mm long"
+            yield f"Press a pin, {size}, into the hole of {own.code}, flush with the lower face of the plate."
+            yield "Glue it if it can be turned by hand."
         yield f"Slide {own.code} on, locking disc {away}{pocket}."
     else:
         yield f"Slide {own.code} on, collar {'down' if stage.is_up else 'up'}{pocket}."

@@ -11,9 +11,9 @@ from shaftscore.layout import stack_placements
 from shaftscore.layout.frame_heights import bearing_of, round_mm
 from shaftscore.layout.frame_plan import FrameError
 from shaftscore.layout.stacks import own_code, stages_of, step_placements
-from shaftscore.layout.stepping import StepStage
+from shaftscore.layout.stepping import GenevaStepStage
 from shaftscore.layout.train import hub_placement, train_placements
-from shaftscore.make.drawing.pictures.machine import PicturedMachine, PicturedPart
+from shaftscore.make.drawing.pictures.machine import PartRole, PicturedMachine, PicturedPart
 from shaftscore.make.drawing.pictures.prisms import ROD, UprightPrism, contour_of
 from shaftscore.model import Bore, Stack
 from shaftscore.stack import BulgePath, bore_path, pin_paths, stack_plan, turn_sign
@@ -68,20 +68,23 @@ def pinions(machine: PicturedMachine) -> Iterator[PicturedPart]:
 
 
 def stage_parts(machine: PicturedMachine, stack: Stack) -> Iterator[PicturedPart]:
-    """Yield the drivers, with their pins, and the wheel of Geneva stages that are on the shaft of a stack."""
+    """Yield the drivers, with their pins, and the wheel of stages that are on the shaft of a stack."""
     for stage in stages_of(machine.project):
         if stack not in (stage.driving, stage.driven) or stage.driving.id not in machine.places:
             continue
         at, bottom = machine.places[stage.driving.id]
         driver, wheel = step_placements(machine.project, stage, at, bottom)
         if stack is stage.driving and machine.made(driver.code):
-            prisms = (*machine.placed(driver), _stage_pin(machine, stage, at, driver.bottom_mm))
+            prisms = tuple(machine.placed(driver))
+            if isinstance(stage, GenevaStepStage):
+                prisms = (*prisms, _stage_pin(machine, stage, at, driver.bottom_mm))
             yield PicturedPart("driver", driver.code, driver.instance, prisms, stack_id=stack.id)
         if stack is stage.driven and machine.made(wheel.code):
-            yield PicturedPart("geneva", wheel.code, wheel.instance, machine.placed(wheel), stack_id=stack.id)
+            role: PartRole = "geneva" if isinstance(stage, GenevaStepStage) else "stepped"
+            yield PicturedPart(role, wheel.code, wheel.instance, machine.placed(wheel), stack_id=stack.id)
 
 
-def _stage_pin(machine: PicturedMachine, stage: StepStage, at: complex, face_mm: float) -> UprightPrism:
+def _stage_pin(machine: PicturedMachine, stage: GenevaStepStage, at: complex, face_mm: float) -> UprightPrism:
     """Return the pin of a stage's driver as it is at angle 0."""
     middle = at + cmath.rect(stage.shape.crank_mm, stage.pin_rad(turn_sign(machine.project, stage.driving)))
     low, high = sorted((face_mm, face_mm + stage.outward * stage.driver_high_mm))

@@ -1,4 +1,4 @@
-"""How a Geneva stage is checked when both shafts are in place, with a drawing in plan at angle 0.
+"""How an intermittent stage is checked when both shafts are in place, with a drawing in plan at angle 0.
 
 Lengths of the drawing are mm on paper, its lower left corner at the origin.
 """
@@ -10,6 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from shaftscore.base.wording import degrees, millimetres
+from shaftscore.built.geneva import GenevaShape
 from shaftscore.layout.placed import Placement, Points
 from shaftscore.layout.stacks import stages_of, step_codes, step_placements
 from shaftscore.layout.stepping import StepStage
@@ -33,7 +34,7 @@ MARKED = {"zero mark": "zero mark", "phase mark": "crossed mark"}
 def stage_steps(
     machine: PicturedMachine, wide_mm: float, high_mm: float, first: int = 1
 ) -> tuple[AssemblyStep, ...]:
-    """Return the step in which each Geneva stage is checked, drawn in a room on paper, mm.
+    """Return the step in which each intermittent stage is checked, drawn in a room on paper, mm.
 
     first: number of the first step. Empty without stages whose parts are made.
     """
@@ -60,17 +61,30 @@ def _title(machine: PicturedMachine, stage: StepStage) -> str:
 
 
 def _text(machine: PicturedMachine, stage: StepStage) -> str:
-    """Return what is looked at: the marks, the pin through a whole step, the lock."""
+    """Return what is looked at: the marks, a whole step, the lock."""
     driver, wheel = step_codes(machine.project, stage)
-    turn = machine.project.turn_of(stage.driving)
-    entry, leaving = stage.steps.start_deg, 2 * np.degrees(stage.shape.half_moving_rad)
-    play, apart = degrees(2 * stage.shape.locked_play_deg), millimetres(stage.shape.centre_mm, 2)
+    turn, shape = machine.project.turn_of(stage.driving), stage.shape
+    play, apart = degrees(2 * shape.locked_play_deg), millimetres(shape.centre_mm, 2)
+    if isinstance(shape, GenevaShape):
+        leaving = degrees(2 * np.degrees(shape.half_moving_rad))
+        entry, way = (
+            "the pin enters a slot",
+            f"the pin slides in and out freely, and {wheel} moves on by one slot",
+        )
+        out = "When the pin is out"
+    else:
+        leaving, count = degrees(np.degrees(shape.engaged_rad)), shape.counted
+        entry, out = "the first tooth meshes", "After the step"
+        way = (
+            f"{wheel} moves on by {count} {'tooth' if count == 1 else 'teeth'}; near both ends of the step "
+            "it is freer, and the notch of the locking disc takes it on"
+        )
     return (
         f"Turn all zero marks onto the reference line, towards +x. The arc of {wheel} with the crossed mark "
-        f"rests on the locking disc of {driver}. Turn {stage.driving.label} {turn} by {degrees(entry)}: the "
-        f"pin enters a slot. Turn it on by {degrees(leaving)}: the pin slides in and out freely, and {wheel} "
-        f"moves on by one slot. When the pin is out, {wheel} hardly turns on the locking disc ({play} as "
-        f"drawn). If it jams, look at the distance of the axes first: {apart}."
+        f"rests on the locking disc of {driver}. Turn {stage.driving.label} {turn} by "
+        f"{degrees(stage.steps.start_deg)}: {entry}. Turn it on by {leaving}: {way}. {out}, {wheel} hardly "
+        f"turns on the locking disc ({play} as drawn). If it jams, look at the distance of the axes first: "
+        f"{apart}."
     )
 
 
@@ -102,9 +116,9 @@ def _lines(machine: PicturedMachine, where: Placement) -> Iterator[tuple[str, Po
 
 def _paths(part: MadePart) -> Iterator[tuple[str, BulgePath]]:
     yield "contour", part.contour
-    yield from ((body.name, body.path) for body in part.raised if body.name == "locking disc")
+    yield from ((body.name, body.path) for body in part.raised if body.name in ("locking disc", "teeth"))
     yield "bore", part.holes[0]
-    if part.kind == "driver":
+    if part.kind == "driver" and len(part.holes) > 1:
         yield "pin", part.holes[-1]
     yield from ((body.name, body.path) for body in part.sunk if body.name in MARKED)
 
@@ -112,6 +126,7 @@ def _paths(part: MadePart) -> Iterator[tuple[str, BulgePath]]:
 def _drawn(machine: PicturedMachine, where: Placement) -> Iterator[Path]:
     fills: dict[str, Tone] = {
         "locking disc": "shade",
+        "teeth": "shade",
         "pin": "ink",
         "bore": "paper",
         **dict.fromkeys(MARKED, "ink"),

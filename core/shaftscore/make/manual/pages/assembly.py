@@ -51,7 +51,7 @@ def assembly(context: ManualContext) -> list[Any]:
 
 
 def _frame(context: ManualContext, first: int) -> list[Any]:
-    """Return the section of the frame and that of the Geneva stages; without either, nothing."""
+    """Return the section of the frame and that of the intermittent stages; without either, nothing."""
     made: list[Any] = []
     steps = frame_steps(context.machine, *picture_mm(context), first)
     if steps:
@@ -61,7 +61,7 @@ def _frame(context: ManualContext, first: int) -> list[Any]:
     checks = stage_steps(context.machine, *picture_mm(context), after)
     if checks:
         lead = "Before the first run. Power off; turn the machine by hand. Seen from the top, at angle 0."
-        made += section("Geneva stages", lead, list(_boxes(context, checks)), context.room_mm)
+        made += section("Intermittent stages", lead, list(_boxes(context, checks)), context.room_mm)
     return made
 
 
