@@ -33,6 +33,9 @@ LOCK_CLEARANCE_MM = 0.15
 LEAST_HORN_MM = 1.2
 """Least width of the tip of a horn: three lines of a usual nozzle (common practice, no source)."""
 
+MOST_PLAY_DEG = 2.0
+"""A wheel that its arcs leave freer than this to each side counts as not held."""
+
 CORNER_RAD = 25.0 * pi / 180.0
 """Arcs reach so far beside the line of centres, if there is room: little play, and a small notch."""
 
@@ -111,8 +114,8 @@ class CountedShape:
 
     @property
     def has_lock(self) -> bool:
-        """Whether there is room for arcs with horns between them."""
-        return self.plate_tip_mm > self.neck_mm
+        """Whether there is room for arcs that hold the wheel, with horns between them."""
+        return self.plate_tip_mm > self.neck_mm and self.locked_play_deg <= MOST_PLAY_DEG
 
     @property
     def opening_rad(self) -> float:

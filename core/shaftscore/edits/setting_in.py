@@ -224,7 +224,20 @@ def set_in(
     # Blocks that start at one angle keep the order in which they are given here.
     before_it = [piece.made() for piece in pieces if piece.start >= half_round]
     after_it = [piece.made() for piece in pieces if piece.start < half_round]
-    return made, [*before_it, made, *after_it]
+    return made, _distinct([*before_it, made, *after_it])
+
+
+def _distinct(blocks: list[Block]) -> list[Block]:
+    """Return blocks of which no two are one object: blocks are told apart by what they are, not where.
+
+    Both halves of a dwell of no length that a block is set into are that dwell.
+    """
+    seen = set[int]()
+    for index, block in enumerate(blocks):
+        if id(block) in seen:
+            blocks[index] = changed(block, level=block.level)
+        seen.add(id(block))
+    return blocks
 
 
 def _ring(lane: Lane, index: int, deg_per_s: float) -> list[UnrolledBlock]:

@@ -39,9 +39,6 @@ RUN_MM = 0.5
 ROD_GAP_MM = 0.3
 """Least distance of the wheel's tips from the rod of the driving stack."""
 
-MOST_PLAY_DEG = 2.0
-"""A wheel with teeth that is freer than this to each side while it is locked counts as not held."""
-
 MEETING_DEG = 10.0
 """Least turn of the driver in which its locking disc covers both corners of an arc."""
 
@@ -314,12 +311,8 @@ def _geneva_room(made: GenevaStepStage) -> Iterator[str]:
 
 
 def _counted_room(made: CountedStepStage) -> Iterator[str]:
-    """Yield teeth that do not hand over, and a lock that has no room or does not hold."""
+    """Yield a lock that has no room or does not hold, and teeth that do not hand over."""
     shape, steps = made.shape, made.steps
-    ratio = shape.pair.contact_ratio
-    if ratio < LEAST_RATIO:
-        told = f"the contact ratio of its teeth would be {plain(ratio, 2)}"
-        yield f"{told}; {plain(LEAST_RATIO, 2)} required: more teeth on both wheels"
     bore, least = shape.lock_mm, holes_reach_mm(made.driving) + WALL_MM
     if bore < least:
         told = f"its locking disc would have a radius of {millimetres(bore)}"
@@ -329,18 +322,18 @@ def _counted_room(made: CountedStepStage) -> Iterator[str]:
         told = f"between the bore of its wheel and its teeth {millimetres(max(wheel, 0.0))} are left"
         yield f"{told}; at least {millimetres(WALL_MM)} required"
     if not shape.has_lock:
-        told = (
-            f"its locking plate has no room for {shape.arcs} arcs with horns of {millimetres(LEAST_HORN_MM)}"
-        )
+        horns = millimetres(LEAST_HORN_MM)
+        told = f"its locking plate has no room for {shape.arcs} arcs that hold it, with horns of {horns}"
         yield f"{told}: more counted teeth or a larger module is required"
         return
-    if shape.locked_play_deg > MOST_PLAY_DEG:
-        told = f"its lock would leave the wheel free by {degrees(shape.locked_play_deg)} to each side"
-        yield f"{told}; {degrees(MOST_PLAY_DEG)} at most: more counted teeth or a larger module"
     rests, needed = 360.0 * (1 - steps.counted / steps.teeth), 2 * math.degrees(CORNER_RAD) + MEETING_DEG
     if rests < needed:
         told = f"its driver lets the wheel rest over {degrees(rests)} of a turn"
         yield f"{told}; {degrees(needed)} required for the lock: fewer counted teeth"
+    ratio = shape.pair.contact_ratio
+    if ratio < LEAST_RATIO:
+        told = f"the contact ratio of its teeth would be {plain(ratio, 2)}"
+        yield f"{told}; {plain(LEAST_RATIO, 2)} required: more teeth on both wheels or a larger module"
 
 
 def _floors(made: StepStage) -> Iterator[str]:

@@ -526,3 +526,13 @@ def test_stretching_loses_no_dwell(
     edited = stretch_block(project, own, start, end, way)
     before, after = without(project, own), without(edited.project, *edited.selection)
     assert same_round(runs(before), runs(after))
+
+
+def test_a_dwell_of_no_length_that_is_parted_leaves_two_blocks_that_can_be_moved() -> None:
+    """Both halves are at one angle; each can be taken up afterwards and set down elsewhere."""
+    stops: list[Row] = [("closed", 0, 0), ("open", 40, 60), ("closed", 80, 90), ("open", 120, 120)]
+    made = place_block(one(*stops, ("closed", 150, 160), ("open", 200, 300)), ref(0), 120.0).project
+    blocks = made.lanes[0].blocks
+    assert len({id(block) for block in blocks}) == len(blocks)
+    for index in range(len(blocks)):
+        place_block(made, ref(index), 300.0)

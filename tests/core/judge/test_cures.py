@@ -44,14 +44,19 @@ def is_gone(finding: Finding, before: Report, after: Report) -> bool:
     """Return whether a finding is gone: fewer are like it, and none where it stood.
 
     Findings of the same subjects are told apart by counting them, so another one may have its number now.
+    Those of other bodies of the same lanes have cures of their own.
     """
-    counts, left = (
-        [one for one in report.findings if one.key[:-1] == finding.key[:-1]] for report in (before, after)
-    )
+    counts, left = ([one for one in report.findings if _is_like(one, finding)] for report in (before, after))
     if len(left) >= len(counts):
         return False
     spans = [one.span for one in left if one.span is not None]
     return finding.span is None or not any((span & finding.span).length > LIMIT for span in spans)
+
+
+def _is_like(one: Finding, other: Finding) -> bool:
+    """Return whether two findings are about the same subjects, and the same bodies where such meet."""
+    same = all(one.facts.get(body) == other.facts.get(body) for body in ("first", "second"))
+    return same and one.key[:-1] == other.key[:-1]
 
 
 ANY = settings(

@@ -10,7 +10,7 @@ from shaftscore.judge.loads.stage import peak_force_n
 from shaftscore.judge.report import examine_as_drawn
 from shaftscore.layout.stepping import step_stages
 from shaftscore.model import Load, replaced
-from tests.stage_machine import stage_machine
+from tests.stage_machine import counted_machine, stage_machine
 
 
 def test_the_work_at_the_master_is_that_at_the_stepped_stack() -> None:
@@ -51,3 +51,35 @@ def test_a_strong_load_bends_pin_and_slots_and_a_fast_pin_is_told() -> None:
     fast = replaced(project, shaft=replaced(project.shaft, speed_rpm=150.0))
     (told,) = [one for one in examine_as_drawn(fast).findings if one.rule == "weak-stage"]
     assert told.value == pytest.approx(22.249 * 2 * np.pi * 2.5, rel=1e-4)  # crank radius by its own test
+
+
+def test_one_counted_tooth_carries_the_torque_and_a_third_stack_adds_its_own() -> None:
+    """By hand: force = torque / (3.6 mm x 20 / 2), Lewis F / (b m Y) with Y = 0.320 of 20 teeth (its table).
+
+    A third stack, stepped on by the second through equal wheels, takes as much torque through a ratio of 1
+    while it is in mesh, so that the teeth of the first stage carry the two together at most.
+    """
+    load = Load(moving_mass_g=20, friction_n=2.0, spring_preload_n=700.0, spring_rate_n_per_mm=10.0)
+    plain = counted_machine()
+    lanes = tuple(replaced(lane, load=load, blocks=plain.lanes[0].blocks) for lane in plain.lanes)
+    project = replaced(plain, lanes=lanes)
+    report = examine_as_drawn(project)
+    (stage,) = step_stages(project)
+    own = np.abs(report.loads.lanes["b"].torque_at(np.linspace(0, 360, 3601), 6.0)).max()
+    force = peak_force_n(report.loads, stage)
+    assert force == pytest.approx(1000 * own / 36.0, rel=0.02)
+    (weak,) = [one for one in report.findings if one.rule == "weak-stage"]
+    assert (weak.facts["what"], weak.value) == ("teeth", pytest.approx(force / (5 * 3.6 * 0.320)))
+    fast = replaced(plain, shaft=replaced(plain.shaft, speed_rpm=60.0))
+    (told,) = [one for one in examine_as_drawn(fast).findings if one.rule == "weak-stage"]
+    assert (told.facts["what"], told.value) == ("tooth speed", pytest.approx(36.0 * 2 * np.pi))
+    ones, tens = project.stacks
+    steps = replaced(tens.steps_from, stack="tens")
+    third = replaced(tens, id="hundreds", driven_end="bottom", steps_from=steps)
+    further = replaced(lanes[1], id="c", code="C1", stack="hundreds")
+    longer = replaced(project, stacks=(ones, tens, third), lanes=(*lanes, further))
+    first = step_stages(longer)[0]
+    both = peak_force_n(examine_as_drawn(longer).loads, first)
+    assert force <= both <= 2.02 * force
+    idle = replaced(longer, lanes=(lanes[0], replaced(lanes[1], load=None), further))
+    assert peak_force_n(examine_as_drawn(idle).loads, first) > 0.5 * force

@@ -58,7 +58,8 @@ class PrinterChanges:
         found = []
         pieces = shapely.get_parts(area)
         for piece in pieces:
-            outline = shapely.Polygon(piece.exterior).buffer(-self.contour_mm, quad_segs=ARC_SEGMENTS)
+            outline = shapely.Polygon(piece.exterior)
+            outline = outline.buffer(-self.contour_mm, join_style="mitre", mitre_limit=MITRE)
             for hole in map(shapely.Polygon, piece.interiors):
                 flank = any(hole.contains(other) for other in pieces if other is not piece)
                 outline = outline.difference(self._hole_back(hole, flank=flank))

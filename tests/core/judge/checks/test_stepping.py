@@ -1,4 +1,4 @@
-"""Geneva stages that cannot be made: the finding says why, as the export does."""
+"""Intermittent stages that cannot be made: the finding says why, as the export does."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from shaftscore.layout.stepping import step_stages
 from shaftscore.make.solids.stepping import step_makers
 from shaftscore.make.solids.trouble import SolidError
 from shaftscore.model import Bore, Hub, Project, replaced
-from tests.stage_machine import stage_machine
+from tests.stage_machine import counted_machine, stage_machine
 
 
 def _bad(project: Project) -> list[str]:
@@ -36,6 +36,11 @@ def _with(**fields: object) -> Project:
         (stage_machine(pin_diameter_mm=18), "its locking disc would have a radius of"),
         (_with(hub=Hub(kind="clamp")), "its wheel is at the top of tens, where that has its hub"),
         (_with(bore=Bore(across_mm=5, shape="round")), "nothing turns its wheel on a round rod"),
+        (counted_machine(teeth=5, driven_teeth=20), "a wheel of 5 teeth is not made; at least 6 required"),
+        (counted_machine(teeth=10, counted=1, driven_teeth=10), "the contact ratio of its teeth would be"),
+        (counted_machine(counted=19, driven_teeth=19), "its driver lets the wheel rest over 18.0° of a turn"),
+        (counted_machine(module_mm=0.4), "its locking disc would have a radius of"),
+        (counted_machine(counted=1, module_mm=1.2), "no room for 20 arcs that hold it, with horns of 1.2 mm"),
     ],
 )
 def test_what_cannot_be_made_is_refused_by_check_and_export_alike(project: Project, said: str) -> None:

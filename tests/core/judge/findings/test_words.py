@@ -608,6 +608,20 @@ CASES: list[tuple[Finding, Words]] = [
         ),
     ),
     (
+        found("weak-stage", (), value=20.0, limit=16.7, stack="Tens", what="teeth"),
+        Words("Weak stage", "", "", "Tens: 20.0 MPa of 16.7 MPa allowed in the teeth of its stage.", ""),
+    ),
+    (
+        found("weak-stage", (), value=200.0, limit=150.0, stack="Tens", what="tooth speed"),
+        Words(
+            "Weak stage",
+            "",
+            "",
+            "Tens: the counted teeth of its stage move at 0.2 m/s; a printed wheel bears 0.15 m/s.",
+            "",
+        ),
+    ),
+    (
         found("weak-gear", (), value=20.0, limit=15.0, stack="Feed shaft", wheel="driven wheel", teeth=18),
         Words(
             "Weak gear",
