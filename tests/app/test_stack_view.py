@@ -243,7 +243,7 @@ def test_followers_are_moved_to_where_they_would_be_made(cursor: float) -> None:
 def test_outlines_are_made_once() -> None:
     solution = solved()
     first = scene(solution)
-    again = scene_of(solution.project, solution, solution.project.stacks[0], first.outlines)
+    again = scene_of(solution.project, solution, solution.project.stacks[0], first)
     assert first.outlines
     assert all(again.outlines[profile] is outline for profile, outline in first.outlines.items())
 

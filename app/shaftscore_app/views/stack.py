@@ -182,9 +182,11 @@ class StackView(QWidget):
             return
         known = self.scene.outlines if self.scene is not None else {}
         if new_discs(*wanted, known) <= MOST_AT_ONCE:
-            self.scene, self._laid_out = scene_of(*wanted, known), wanted
+            self.scene, self._laid_out = scene_of(*wanted, self.scene), wanted
         elif not self._jobs.is_busy(LAY_OUT):
-            self._jobs.request(LAY_OUT, partial(scene_of, *wanted, known), partial(self._arrived, wanted))
+            self._jobs.request(
+                LAY_OUT, partial(scene_of, *wanted, self.scene), partial(self._arrived, wanted)
+            )
 
     def _arrived(self, wanted: LaidOut, scene: StackScene) -> None:
         """Show what was laid out; lay out again where something has changed since."""
@@ -276,7 +278,7 @@ class StackView(QWidget):
         theme = self._theme
         held = body.lane_id is not None and body.lane_id == self._document.selection.lane_id
         plain = {"disc": "material", "spacer": "l0", "shaft": "grid-major"}.get(body.kind, "raised")
-        line = "edge" if body.kind in ("spacer", "shaft", "roller", "bar", "rod") else "curve"
+        line = "edge" if body.kind in ("spacer", "shaft", "drive", "roller", "bar", "rod") else "curve"
         if body.lane_id in self.troubled:
             return mixed(theme.color("error"), theme.color(plain), 0.45), theme.color("error")
         if held and body.kind == "disc":
@@ -302,7 +304,10 @@ class StackView(QWidget):
     def _show_cursor(self, deg: float) -> None:
         self._angle.setText(wording.degrees(deg))
         if self._is_seen and self.picture is not None and self.scene is not None:
-            self.picture.set_cursor(self._document.own_deg_of(self.scene.stack))
+            document = self._document
+            others = {mate.stack_id for _, mate in self.scene.mates}
+            own = {one.id: document.own_deg_of(one) for one in document.project.stacks if one.id in others}
+            self.picture.set_cursor(document.own_deg_of(self.scene.stack), own)
 
     def _choose_from(self) -> None:
         stacks = self._document.project.stacks

@@ -8,7 +8,7 @@ afloat. Drag or arrow keys look round, the wheel comes nearer.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -146,6 +146,7 @@ class StackPicture(GLViewMixin, QWidget):  # type: ignore[misc]  # the library h
         self._scene: StackScene | None = None
         self._colour: Colour | None = None
         self._gap_mm = self._cursor_deg = 0.0
+        self._mates_deg: Mapping[str, float] = {}
         shader = self._screen.shader
         self._solids = [gl.GLMeshItem(smooth=False, shader=shader, glOptions=_SOLID) for _ in range(2)]
         self._edges = [
@@ -170,17 +171,20 @@ class StackPicture(GLViewMixin, QWidget):  # type: ignore[misc]  # the library h
         self._size = (scene.reach_mm, height)
         self.opts["center"] = QVector3D(0.0, 0.0, height / 2)
         self.opts["distance"] = 4 * (scene.reach_mm + height)
-        self.set_cursor(self._cursor_deg)
+        self.set_cursor(self._cursor_deg, self._mates_deg)
 
-    def set_cursor(self, deg: float) -> None:
-        """Turn the stack to an angle of its own, degrees, and move the followers."""
-        self._cursor_deg = deg
-        if self._scene is None:
+    def set_cursor(self, deg: float, mates_deg: Mapping[str, float]) -> None:
+        """Turn the stack to an angle of its own, and move the followers and what meshes with its parts.
+
+        deg: of the stack, mates_deg: of the stacks of the mates, by id; degrees.
+        """
+        self._cursor_deg, self._mates_deg = deg, mates_deg
+        if self._scene is None or any(mate.stack_id not in mates_deg for _, mate in self._scene.mates):
             return
         for item in (self._solids[0], self._edges[0]):
             item.resetTransform()
             item.rotate(self._scene.turn_deg(deg), 0, 0, 1)
-        self._put(1, self._scene.followers(deg))
+        self._put(1, (*self._scene.followers(deg), *self._scene.meshing(mates_deg)))
         self.update()
 
     def _put(self, place: int, bodies: Sequence[Body]) -> None:

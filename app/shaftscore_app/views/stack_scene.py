@@ -23,6 +23,7 @@ from shaftscore.solution import LaneSolution, Solution
 from shaftscore.stack import StackPlan, bore_path, stack_plan, turn_sign
 from shaftscore.stack.followers import BAR_MM, Pose, follower_heights, follower_outlines, follower_pose
 from shaftscore.stack.paths import circle
+from shaftscore_app.views.stack_drive import DriveMate, DrivePart, StackDrive, stack_drive
 from shaftscore_app.views.stack_surface import (
     SCREEN_CHORD_MM,
     Inside,
@@ -43,9 +44,9 @@ MARK = (0.62, 0.82)
 class Body:
     """One part.
 
-    kind: disc, spacer, shaft, roller, bar or rod. lane_id: whose, None for spacer and shaft. layer: in
-    the plan, counted from the bottom. triangles: (n, 3, 3), counterclockwise seen from outside. lines:
-    (m, 2, 3), the edges that are drawn.
+    kind: disc, spacer, shaft, drive (a hub, or a part of a stage between stacks), roller, bar or rod.
+    lane_id: whose, None where it is of no lane. layer: in the plan, counted from the bottom; -1 below it.
+    triangles: (n, 3, 3), counterclockwise seen from outside. lines: (m, 2, 3), the edges that are drawn.
     """
 
     kind: str
@@ -67,7 +68,13 @@ class Body:
     def posed(self, before: Pose, now: Pose) -> Body:
         """Return the part, which stands in one pose, in another."""
         turn = now.turn / before.turn
-        shift = now.at - before.at * turn
+        return self._moved(turn, now.at - before.at * turn)
+
+    def turned(self, axis: complex, turn: complex) -> Body:
+        """Return the part turned about an axis, mm; turn: a number of length 1."""
+        return self._moved(turn, axis - axis * turn)
+
+    def _moved(self, turn: complex, shift: complex) -> Body:
         return Body(
             self.kind,
             self.lane_id,
@@ -105,7 +112,8 @@ class StackScene:
     """A stack: what turns with it, the lanes whose followers ride on it, and its figures.
 
     direction: +1 counterclockwise seen from the top, else -1. rows: discs from the top down.
-    reach_mm: radius of a circle about all of it. outlines: those that were made, by profile; rims: by lane.
+    reach_mm: radius of a circle about all of it but the mates, the parts of other stacks that mesh with its
+    own. outlines: those that were made, by profile; rims: by lane. drive: what is beside the discs.
     """
 
     project: Project
@@ -119,6 +127,8 @@ class StackScene:
     reach_mm: float
     outlines: Mapping[Profile, Outline]
     rims: Mapping[str, Points]
+    drive: StackDrive
+    mates: tuple[tuple[Body, DriveMate], ...]
 
     def turn_deg(self, own_deg: float) -> float:
         """Return by how much the stack is turned counterclockwise at an angle of its own."""
@@ -129,14 +139,21 @@ class StackScene:
         own = wrap(own_deg)
         return tuple(body for lane in self.riders for body in self._follower(lane, own))
 
+    def meshing(self, own_deg: Mapping[str, float]) -> tuple[Body, ...]:
+        """Return the mates where they stand; own_deg: angles of their stacks, by id."""
+        return tuple(body.turned(mate.axis, mate.turn(own_deg[mate.stack_id])) for body, mate in self.mates)
+
     @cached_property
     def _at_zero(self) -> Mapping[str, tuple[tuple[Body, ...], Pose]]:
         """The followers' bodies and poses at angle 0, by lane: they are rigid, so only their poses change."""
         return {lane.lane.id: (tuple(self._made(lane)), follower_pose(lane, 0.0)) for lane in self.riders}
 
     def height_mm(self, gap_mm: float) -> float:
-        """Return the height of all layers in the exploded view."""
-        return self.plan.height_mm + gap_mm * max(0, len(self.plan.layers) - 1)
+        """Return the height of all layers in the exploded view, with what is over them."""
+        own = [part.ends_mm[1] for part in self.drive.parts if part.mate is None and not part.is_below]
+        over = max([self.plan.height_mm, *own]) - self.plan.height_mm
+        gaps = max(0, len(self.plan.layers) - 1) + (1 if over > 0 else 0)
+        return self.plan.height_mm + over + gap_mm * gaps
 
     def _follower(self, lane: LaneSolution, own_deg: float) -> Iterator[Body]:
         bodies, before = self._at_zero[lane.lane.id]
@@ -153,18 +170,27 @@ class StackScene:
 
 
 def scene_of(
-    project: Project, solution: Solution, stack: Stack, known: Mapping[Profile, Outline] | None = None
+    project: Project, solution: Solution, stack: Stack, shown: StackScene | None = None
 ) -> StackScene:
-    """Lay out a stack; known: outlines made before, which are used again for the same profiles."""
+    """Lay out a stack; shown: a scene made before, of which what is the same is used again."""
     plan = stack_plan(project, stack)
     layers = {layer.lane_id: place for place, layer in enumerate(plan.layers) if layer.lane_id}
-    before, made, of_lane = known or {}, dict[Profile, Outline](), dict[str, Outline]()
+    before: Mapping[Profile, Outline] = {} if shown is None else shown.outlines
+    made, of_lane = dict[Profile, Outline](), dict[str, Outline]()
     for lane_id in layers:
         profile = solution.lanes[lane_id].profile
         outline = None if profile is None else _outline(project.lane(lane_id), profile, before)
         if profile is not None and outline is not None:
             made[profile] = of_lane[lane_id] = outline
-    turning = tuple(_turning(project, stack, plan, of_lane))
+    drive = stack_drive(project, stack)
+    if shown is not None and drive.is_like(shown.drive):
+        drive = shown.drive
+    beside = [(part, _beside(part, len(plan.layers))) for part in drive.parts]
+    own = tuple(body for part, bodies in beside if part.mate is None for body in bodies)
+    mates = tuple((body, part.mate) for part, bodies in beside if part.mate is not None for body in bodies)
+    ends = [end for part in drive.parts if part.mate is None for end in part.ends_mm]
+    shaft = min([0.0, *ends]) - SHAFT_BELOW_MM, max([plan.height_mm, *ends]) + SHAFT_ABOVE_MM
+    turning = (*_turning(project, stack, plan, of_lane, shaft), *own)
     riders = tuple(
         lane
         for lane in solution.lanes.values()
@@ -176,11 +202,25 @@ def scene_of(
         if layer.lane_id is not None
     )
     rims = {lane_id: outline.rim for lane_id, outline in of_lane.items()}
-    reach = (
-        max((float(np.max(np.abs(rim))) for rim in rims.values()), default=stack.spacer_radius_mm) + BAR_MM
-    )
+    reaches = [float(np.max(np.abs(rim))) + BAR_MM for rim in rims.values()]
+    reaches += [float(np.max(np.abs(one.outline))) for p in drive.parts if p.mate is None for one in p.prisms]
+    reach = max(reaches, default=stack.spacer_radius_mm + BAR_MM)
+    direction = turn_sign(project, stack)
     return StackScene(
-        project, stack, plan, turn_sign(project, stack), turning, riders, layers, rows, reach, made, rims
+        project, stack, plan, direction, turning, riders, layers, rows, reach, made, rims, drive, mates
+    )
+
+
+def _beside(part: DrivePart, above: int) -> tuple[Body, ...]:
+    """Return the bodies of a part beside the discs; above: the layer over all discs."""
+    return tuple(
+        Body(
+            "drive",
+            None,
+            -1 if part.is_below else above,
+            *surface(Outline(one.outline), Inside(None, pins=one.holes), one.bottom_mm, one.top_mm),
+        )
+        for one in part.prisms
     )
 
 
@@ -205,7 +245,11 @@ def _row(lane: Lane, bottom_mm: float, top_mm: float) -> DiscRow:
 
 
 def _turning(
-    project: Project, stack: Stack, plan: StackPlan, outlines: Mapping[str, Outline]
+    project: Project,
+    stack: Stack,
+    plan: StackPlan,
+    outlines: Mapping[str, Outline],
+    shaft_mm: tuple[float, float],
 ) -> Iterator[Body]:
     spacer = Outline(points_of(circle(stack.spacer_radius_mm).flattened(SCREEN_CHORD_MM)))
     for place, layer in enumerate(plan.layers):
@@ -221,8 +265,7 @@ def _turning(
         yield Body("spacer" if lane is None else "disc", layer.lane_id, place, faces, lines)
     yield prism(
         points_of(bore_path(stack.bore, 0.0).flattened(SCREEN_CHORD_MM)),
-        -SHAFT_BELOW_MM,
-        plan.height_mm + SHAFT_ABOVE_MM,
+        *shaft_mm,
         kind="shaft",
         lane_id=None,
         layer=max(0, len(plan.layers) - 1),

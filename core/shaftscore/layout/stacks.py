@@ -18,7 +18,7 @@ def stack_placements(project: Project, stack: Stack, at: complex = 0j) -> Iterat
     """
     course = stack_course(project, stack, at)
     spacer, number = own_code("SPACER", project, stack), 0
-    extra = sorted(_under_drivers_mm(project, stack))
+    extra = sorted(under_drivers_mm(project, stack))
     for bottom in (one for one in extra if one < 0):
         number += 1
         yield Placement(spacer, f"spacer {number} of {stack.label}", f"stack {stack.id}", bottom, course)
@@ -34,7 +34,7 @@ def stack_placements(project: Project, stack: Stack, at: complex = 0j) -> Iterat
         yield Placement(spacer, f"spacer {number} of {stack.label}", f"stack {stack.id}", bottom, course)
 
 
-def _under_drivers_mm(project: Project, stack: Stack) -> Iterator[float]:
+def under_drivers_mm(project: Project, stack: Stack) -> Iterator[float]:
     """Yield the heights of the spacers between a stack and the drivers of the stages on its ends."""
     for stage in stages_of(project):
         if stage.driving is stack:
@@ -68,7 +68,7 @@ def stage_room(project: Project, stack: Stack, *, up_only: bool = False) -> Iter
 def spacer_count(project: Project, stack: Stack) -> int:
     """Return how many spacers a stack has, those under drivers included."""
     between = sum(layer.lane_id is None for layer in stack_plan(project, stack).layers)
-    return between + sum(1 for _ in _under_drivers_mm(project, stack))
+    return between + sum(1 for _ in under_drivers_mm(project, stack))
 
 
 def step_placements(

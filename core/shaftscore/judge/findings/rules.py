@@ -90,9 +90,7 @@ _TABLE = (
     RuleText("joint-opens", "Joint opens", _W, "Bending opens a joint of the clamped stack."),
     RuleText("interference", "Interference", _E, "A follower's body meets another part."),
     RuleText("weak-gear", "Weak gear", _W, "A tooth is bent by more than its material allows."),
-    RuleText(
-        "weak-stage", "Weak stage", _W, "A pin, slot or counted tooth is bent too much, or too fast."
-    ),
+    RuleText("weak-stage", "Weak stage", _W, "A pin, slot or counted tooth is bent too much, or too fast."),
     RuleText("wrong-hand", "Wrong hand", _W, "The drive turns the shaft against the program."),
     RuleText("off-speed", "Off speed", _W, "The drive turns the shaft at another speed than planned."),
     RuleText("weak-part", "Weak part", _W, "A wall, web or dog is too thin."),
