@@ -20,6 +20,8 @@ from shaftscore_app.widgets.choice import Option
 REFERENCES: Mapping[tuple[str, str], str] = {
     ("Lane", "stack"): "stacks",
     ("Lane", "disc_of"): "discs",
+    ("GenevaSteps", "stack"): "driving stacks",
+    ("CountedSteps", "stack"): "driving stacks",
     ("Disc", "material"): "materials",
     ("FollowerBase", "material"): "materials",
     ("Rod", "material"): "materials",
@@ -55,6 +57,9 @@ class Context:
         """Return what can be chosen from a list."""
         if which == "stacks":
             return [Option(stack.id, stack.label) for stack in self.project.stacks]
+        if which == "driving stacks":
+            made = [(text_of(one, "id"), text_of(one, "name")) for one in drafts_in(self.root().get("stacks"))]
+            return [Option(own, name or own) for own, name in made] or self.options("stacks")
         if which == "materials":
             return [Option(name, name) for name in materials_of(self.project)]
         if which == "bearings":

@@ -159,7 +159,8 @@ class StacksForm(FieldEditor):
             ("Stack", "order"): lambda spec: OrderEditor(spec, theme, self._homes, self._drafts)
         }
         skip = frozenset({("Stack", "id")})
-        self.form = RecordForm(theme, Context(project), [Stack], own=own, skip=skip)
+        context = Context(project, lambda: {"stacks": tuple(self._drafts())})
+        self.form = RecordForm(theme, context, [Stack], own=own, skip=skip)
         habits = ListHabits("stack", {"": ""}, self._starter, _summary, self._refusal)
         self._list = ListEditor(None, theme, self.form, habits)
         self._list.changed.connect(self._take)

@@ -407,6 +407,24 @@ def test_stacks_are_added_and_discs_put_onto_them_in_order(qtbot, window: MainWi
     assert len(window.document.undo_names) == 1
 
 
+def test_the_stack_that_drives_a_stage_is_chosen_among_those_of_the_form(
+    qtbot, opened: Opener, window
+) -> None:
+    """One that was just added is among them; without a choice the form says that one must be given."""
+    dialog = opened("machine.stacks")
+    stacks = dialog.editor
+    assert isinstance(stacks, StacksForm)
+    _click(qtbot, stacks.list.add)
+    _click(qtbot, stacks.form.row("steps_from").editor.there)
+    driving = _named(dialog, "Driving stack")
+    assert isinstance(driving, Choice)
+    assert [option.text for option in driving.options()][-2:] == ["main", "Stack 2"]
+    _choose(qtbot, driving, "main")
+    _apply(qtbot, dialog)
+    made = window.document.project.stacks[1].steps_from
+    assert (made.kind, made.stack) == ("geneva", "main")
+
+
 def test_a_stack_that_carries_discs_does_not_go(qtbot, window: MainWindow, opened: Opener) -> None:
     dialog = opened("machine.stacks")
     _click(qtbot, dialog.editor.list.away)
