@@ -19,6 +19,7 @@ from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.theme import Choice
 from shaftscore_app.views.load import LoadsView
 from shaftscore_app.views.load_charts import contact_view, float_text, spring_text, stretches, torque_view
+from shaftscore_app.views.load_cycle import ShownCycle
 from shaftscore_app.views.motion import MotionView
 from shaftscore_app.views.reserve_charts import reserve_view
 from shaftscore_app.widgets.chart_layout import (
@@ -34,6 +35,7 @@ from shaftscore_app.widgets.chart_layout import (
 )
 from tests.app.conftest import WindowMaker
 from tests.app.machines import as_bytes, gates_file
+from tests.samples import sample_report
 
 LOAD = {"moving_mass_g": 200.0, "spring_preload_n": 6.0, "spring_rate_n_per_mm": 0.5, "friction_n": 0.5}
 DRIVE = {
@@ -97,6 +99,24 @@ def test_the_allowed_torque_is_written_with_its_sum() -> None:
     assert view.remark == f"{100 * peak.value / 1.8:.0f} % used"
     assert view.chart.marks[0].text.startswith("peak ")
     assert "newton metres" in view.chart.summary
+
+
+def test_curves_of_a_counter_are_those_of_the_cycle_shown() -> None:
+    """Ten cycles: the curves of all of them put together are the round, and the peak is marked in one."""
+    report = sample_report("tally_board")
+    loads = report.loads
+    assert loads is not None
+    views = [torque_view(loads, ShownCycle(report.cycles, cycle)) for cycle in range(1, 11)]
+    shown = [view for view in views if view is not None]
+    assert len(shown) == 10
+    assert [len([m for m in view.chart.marks if m.text.startswith("peak")]) for view in shown].count(1) == 1
+    round_deg = (np.arange(10)[:, None] * 360.0 + np.arange(0.0, 360.0, 30.0)).ravel() / 10.0
+    put_together = np.concatenate([view.chart.lines[1].values[:-1:300] for view in shown])
+    assert np.allclose(put_together, loads.camshaft.torque_at(round_deg))
+    assert shown[6].remark.startswith("cycle 7 of 10, ")
+    tens = loads.lanes["tens_a"]
+    still = contact_view(report.project, tens, ShownCycle(report.cycles, 3)).chart.lines[-1].values
+    assert np.ptp(still[:1200]) == 0.0  # locked until its pin enters, at 126 degrees of the ones
 
 
 def test_without_a_drive_nothing_is_allowed_or_used() -> None:

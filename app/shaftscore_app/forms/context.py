@@ -58,7 +58,9 @@ class Context:
         if which == "stacks":
             return [Option(stack.id, stack.label) for stack in self.project.stacks]
         if which == "driving stacks":
-            made = [(text_of(one, "id"), text_of(one, "name")) for one in drafts_in(self.root().get("stacks"))]
+            made = [
+                (text_of(one, "id"), text_of(one, "name")) for one in drafts_in(self.root().get("stacks"))
+            ]
             return [Option(own, name or own) for own, name in made] or self.options("stacks")
         if which == "materials":
             return [Option(name, name) for name in materials_of(self.project)]

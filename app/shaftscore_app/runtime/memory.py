@@ -3,7 +3,8 @@
 A full pass looks at every object there is: with the libraries and a large machine loaded that takes over
 50 ms, several times in a start or a drag. Starting makes hardly any garbage, so passes are rare until it is
 over. What is there once the editor has started stays to its end, so it is set aside, and passes after that
-are short.
+are short. Nothing is set aside later: solved machines hold one another in circles, and what is set aside
+while steps can be undone would never be freed.
 
 What a whole examination takes for a moment is freed in pieces, between others that stay. The C library of
 Linux keeps such pieces, apart for every thread that ever asked, and a session that goes on for hours would
@@ -74,5 +75,5 @@ def settle() -> None:
 
 
 def set_aside() -> None:
-    """Set aside what is there: it stays to the end, or the process is about to end."""
+    """Set aside what is there, for a command: its process is about to end."""
     gc.freeze()

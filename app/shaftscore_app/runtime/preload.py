@@ -11,7 +11,6 @@ from collections.abc import Callable
 from importlib import import_module
 
 from shaftscore_app.runtime.jobs import Jobs
-from shaftscore_app.runtime.memory import set_aside
 
 log = logging.getLogger(__name__)
 
@@ -28,7 +27,6 @@ def load(name: str) -> None:
         import_module(name)
     except ImportError as error:
         log.info("%s cannot be loaded: %s", name, error)
-    set_aside()
 
 
 def load_beside(jobs: Jobs) -> None:

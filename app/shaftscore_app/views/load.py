@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 from typing import Literal, get_args
 
 from PySide6.QtCore import QSize, Qt
@@ -24,6 +25,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button, copy_columns
 from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.load_charts import LoadView, contact_view, torque_view
+from shaftscore_app.views.load_cycle import ShownCycle
 from shaftscore_app.views.reserve_charts import reserve_view
 from shaftscore_app.views.tabbed import TabbedView
 from shaftscore_app.widgets.chart import ChartCanvas
@@ -73,6 +75,7 @@ class LoadsView(TabbedView):
         self._build()
         CalmRefresh(self, document, self.refresh, HELD_MS)
         document.cursor_changed.connect(self._show_cursor)
+        document.cycle_changed.connect(lambda _cycle: self.refresh())
         self.canvas.moved.connect(document.set_cursor)
         theme.changed.connect(self._fit)
         self._fit()
@@ -180,8 +183,9 @@ class LoadsView(TabbedView):
 
     def _of_lane(self, project: Project, loads: LaneLoads) -> tuple[LoadView | None, str]:
         if self._subject == "contact":
-            return contact_view(project, loads), ""
-        return reserve_view(project, loads), NO_FALL.format(project.lane(loads.solved.lane.id).label)
+            return contact_view(project, loads, self._cycle(loads.solved.course.cycles)), ""
+        at = self._cycle(loads.solved.course.cycles)
+        return reserve_view(project, loads, at), NO_FALL.format(project.lane(loads.solved.lane.id).label)
 
     def _torque(self, loads: MachineLoads) -> LoadView | None:
         """Return the chart of the torque, worked out once as long as the loads are the same.
@@ -189,7 +193,13 @@ class LoadsView(TabbedView):
         Until the late parts of a report are there, the peak is that of the drawn curve.
         """
         hurried = self._document.is_late_coming
-        return self._kept.get("torque", "", (loads,), hurried, lambda: torque_view(loads, hurried=hurried))
+        at = self._cycle(self._document.report.cycles)
+        key = (hurried, at.own)
+        return self._kept.get("torque", "", (loads,), key, lambda: torque_view(loads, at, hurried=hurried))
+
+    def _cycle(self, cycles: Fraction) -> ShownCycle:
+        """Return the cycle shown, of a round of so many."""
+        return ShownCycle(cycles, self._document.cycle)
 
     def _lane_id(self) -> str:
         """Return the selected lane, else the first with a load."""

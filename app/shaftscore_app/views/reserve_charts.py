@@ -12,57 +12,59 @@ import math
 import numpy as np
 
 from shaftscore.base import wording
-from shaftscore.base.angles import wrap
 from shaftscore.judge.loads import LaneLoads, SpringReserve
 from shaftscore.judge.loads.cases import CONTACT, LEAST_CONTACT, MOST_CONTACT, LoadCase
 from shaftscore.judge.loads.lane import GRID
 from shaftscore.judge.loads.spring_cures import needed_springs
 from shaftscore.model import Project
 from shaftscore_app.views.load_charts import (
+    ONLY,
     THETA,
     LoadView,
     band_of,
     closed,
+    own_angles,
     range_columns,
     range_legend,
     sticks_text,
     stuck_line,
 )
+from shaftscore_app.views.load_cycle import ShownCycle, first_place
 from shaftscore_app.widgets.chart_layout import Chart, ChartLine, Floats, Mark, Rule
 
 MOST_RESERVE = 20.0
 """A reserve is drawn up to this."""
 
 
-def reserve_view(project: Project, loads: LaneLoads) -> LoadView | None:
-    """Show the reserve of one lane's spring over friction; None where no spring has a fall to bring about."""
+def reserve_view(project: Project, loads: LaneLoads, at: ShownCycle = ONLY) -> LoadView | None:
+    """Show the reserve of one lane's spring in a cycle; None where no spring has a fall to bring about."""
     reserve = loads.reserve
     if reserve is None or not reserve.applies:
         return None
     label = project.lane(loads.solved.lane.id).label
-    low, curve, high = (_drawn(loads, reserve, case) for case in (LEAST_CONTACT, CONTACT, MOST_CONTACT))
-    band, stuck, marks = band_of(low, high), stuck_line(loads, curve), _marks(loads, reserve)
-    said = (f"Spring reserve of {label}", *(mark.text for mark in marks), sticks_text(loads))
+    low, curve, high = (_drawn(loads, reserve, case, at) for case in (LEAST_CONTACT, CONTACT, MOST_CONTACT))
+    band, stuck, marks = band_of(low, high, at), stuck_line(loads, curve, at), _marks(loads, reserve, at)
+    said = (f"Spring reserve of {label}", *(mark.text for mark in marks), sticks_text(loads, at))
     name = f"{label} at {wording.rpm(loads.top_rpm)}, most friction"
     return LoadView(
         Chart(
             "",
-            (*stuck, ChartLine(THETA, closed(curve))),
+            (*stuck, ChartLine(THETA, closed(curve, at))),
             _rules(reserve),
             marks,
             "; ".join(filter(None, said)),
             band,
         ),
         (("curve", False, name), *range_legend(band, stuck)),
-        _remark(reserve),
-        tuple(filter(None, (sticks_text(loads), force_text(loads), preload_text(loads, reserve)))),
+        ", ".join(filter(None, [at.label, _remark(reserve)])),
+        tuple(filter(None, (sticks_text(loads, at), force_text(loads), preload_text(loads, reserve)))),
         (("theta_deg", GRID), ("reserve", curve), *range_columns(band, "reserve")),
     )
 
 
-def _drawn(loads: LaneLoads, reserve: SpringReserve, case: LoadCase) -> Floats:
+def _drawn(loads: LaneLoads, reserve: SpringReserve, case: LoadCase, at: ShownCycle) -> Floats:
     """Return the reserve in a case on the grid, (n,), up to what is drawn."""
-    values = reserve.reserve_at(wrap(GRID * loads.solved.turns), case)
+    values = reserve.reserve_at(own_angles(loads, at), case)
     return np.asarray(np.minimum(np.where(np.isfinite(values), values, np.nan), MOST_RESERVE))
 
 
@@ -75,13 +77,15 @@ def _rules(reserve: SpringReserve) -> tuple[Rule, ...]:
     return Rule(reserve.required, f"{required} required", required), sticks
 
 
-def _marks(loads: LaneLoads, reserve: SpringReserve) -> tuple[Mark, ...]:
+def _marks(loads: LaneLoads, reserve: SpringReserve, at: ShownCycle) -> tuple[Mark, ...]:
     worst = reserve.least
     if worst is None:
         return ()
-    at = wrap(worst.theta_deg) / loads.solved.turns
-    text = f"least {wording.number(worst.value, 2)} at {wording.degrees(at)}"
-    return (Mark(at, min(worst.value, MOST_RESERVE), text, True),)
+    here = at.shown(first_place(loads.solved.course, worst.theta_deg))
+    if here is None:
+        return ()
+    text = f"least {wording.number(worst.value, 2)} at {wording.degrees(here)}"
+    return (Mark(here, min(worst.value, MOST_RESERVE), text, True),)
 
 
 def _remark(reserve: SpringReserve) -> str:
