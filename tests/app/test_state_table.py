@@ -17,7 +17,7 @@ from shaftscore.model import Project, replaced
 from shaftscore.model.loader import load_project
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.views.state_table import StateTableView
-from shaftscore_app.views.state_table_model import CELL, DWELL, MOVE, STEPS, Cell
+from shaftscore_app.views.state_table_model import CELL, DWELL, MOVE, STEPS, Cell, own_steps_text
 from shaftscore_app.views.state_table_sheet import REST, WRITE, StateSheetDialog
 from shaftscore_app.widgets.cell_line import CellLine
 from tests.app.conftest import Answers, WindowMaker
@@ -451,3 +451,24 @@ def test_a_pasted_table_offers_to_make_the_lanes_that_are_missing(qtbot, make_wi
     view.paste()
     next(one for one in window.findChildren(LevelSetsDialog) if one.isVisible()).reject()
     assert [one for one in window.findChildren(StateSheetDialog) if one.isVisible()]
+
+
+def test_digits_of_a_counter_mark_the_steps_of_their_own_turn_and_say_so(
+    qtbot, make_window: WindowMaker
+) -> None:
+    """In cycle 4 the tens have stepped three times, so they stand in the fourth step of their turn."""
+    window = make_window(load_project(SAMPLES / "tally_board.shaft"))
+    view = opened(qtbot, window)
+    number = next(n for n, one in enumerate(view.model.lanes) if one.id == "tens_a")
+    click(qtbot, view, STEPS, number)
+    assert view.line.toolTip().startswith(
+        "Its shaft turns once in 10 cycles; these are the steps of its own turn"
+    )
+
+    def marked() -> list[int]:
+        return [item - STEPS for item in range(STEPS, STEPS + 10) if shown(view, item, number).now]
+
+    assert marked() == [0]
+    window.document.set_cycle(4)
+    assert marked() == [3]
+    assert own_steps_text(window.document.project, window.document.project.lane("ones_a")) == ""

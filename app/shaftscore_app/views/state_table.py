@@ -37,7 +37,7 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button
 from shaftscore_app.views.empty_page import EmptyPage
 from shaftscore_app.views.state_table_cells import ROW, StateCells, StateHeads
-from shaftscore_app.views.state_table_model import STEPS, Place, StateTableModel
+from shaftscore_app.views.state_table_model import STEPS, Place, StateTableModel, own_steps_text
 from shaftscore_app.views.state_table_sheet import SheetPlace, StateSheetDialog
 from shaftscore_app.views.tabbed import TabbedView
 from shaftscore_app.widgets.grid import Grid, Index, repeated_cells
@@ -314,7 +314,9 @@ class StateTableView(TabbedView):
         place = self.current
         reading = self.model.reading(place[1]) if place is not None else None
         protected = "" if reading is None else _limits_text(reading)
-        text = self._fault or protected or HINT
+        own = "" if place is None else own_steps_text(self._document.project, self.model.lanes[place[1]])
+        said = self._fault or ". ".join(filter(None, [own, protected]))
+        text = said or HINT
         self._line_text = text
         self._fit_line()
         self.line.setToolTip(text)
@@ -382,6 +384,7 @@ class StateTableView(TabbedView):
         document, table = self._document, self.table
         CalmRefresh(self, document, self.refresh, HELD_MS)
         document.cursor_changed.connect(lambda _deg: self._show_cursor())
+        document.cycle_changed.connect(lambda _cycle: self._show_cursor())
         document.file_changed.connect(self._forget)
         self.model.status_message.connect(self._show_fault)
         self.model.modelReset.connect(self._size)

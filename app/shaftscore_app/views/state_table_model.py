@@ -13,7 +13,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, Qt, Signal
 
 from shaftscore.base.angles import wrap
 from shaftscore.base.errors import EditError
-from shaftscore.base.wording import plain
+from shaftscore.base.wording import counted, plain
 from shaftscore.edits import Edited, write_states
 from shaftscore.edits.state_table import (
     THEN,
@@ -50,6 +50,9 @@ DWELL, MOVE, STEPS = 0, 1, 2
 
 CELL = Qt.ItemDataRole.UserRole
 """Role under which a `Cell` is found."""
+
+MASTER = ""
+"""Stands for the master shaft where stacks are named."""
 
 MEANINGS = {
     DWELL: "How long a dwell of one step lasts, in the middle of its step; empty: what the moves leave",
@@ -91,7 +94,7 @@ class StateTableModel(QAbstractTableModel):
         self._readings: dict[str, tuple[Lane, object, Reading]] = {}
         self._wanted: dict[str, Timing] = {}
         self._labels: tuple[list[str], list[str]] = ([], [])
-        self._now: dict[int, int] = {}
+        self._now: dict[str, int] = {}  # by stack, and of the master
         self.across = False
         self.refresh()
 
@@ -159,11 +162,7 @@ class StateTableModel(QAbstractTableModel):
 
     def is_now(self, item: int) -> bool:
         """Return whether the master shaft stands in the step of an item."""
-        return item == STEPS + self._now.get(1, -1)
-
-    def turns(self, lane: int) -> int:
-        """How often a lane runs through its own steps in one cycle."""
-        return self._project.stack_of(self.lanes[lane]).turns
+        return item == STEPS + self._now.get(MASTER, -1)
 
     # Qt's side
 
@@ -220,7 +219,7 @@ class StateTableModel(QAbstractTableModel):
         if item < STEPS:
             return self._length_cell(item, lane, reading)
         step, cells = item - STEPS, completed(reading.column)
-        now = step == self._now.get(self.turns(lane))
+        now = step == self._now.get(self._project.stack_of(self.lanes[lane]).id)
         if not cells:
             return Cell("", now=now, protected=reading.protected)
         crowded, heights = reading.crowded.get(step), self.lanes[lane].levels
@@ -322,7 +321,7 @@ class StateTableModel(QAbstractTableModel):
         step = min(sizes(shaft.step_starts_deg))
 
         def length(item: int, name: str) -> float | None:
-            turns = self.turns(number)
+            turns = float(self._project.rate_of(self.lanes[number]))
             return read_length(typed[item], step_deg=step, speed_rpm=shaft.speed_rpm, turns=turns, name=name)
 
         dwell = length(DWELL, "Dwell") if DWELL in typed else old.dwell_deg
@@ -345,9 +344,13 @@ class StateTableModel(QAbstractTableModel):
         return others
 
     def _find_now(self) -> None:
-        starts = self._project.shaft.step_starts_deg
-        turns = {stack.turns for stack in self._project.stacks} | {1}
-        self._now = {k: step_at(starts, wrap(self._document.cursor_deg * k)) for k in turns}
+        starts, document = self._project.shaft.step_starts_deg, self._document
+        self._now = {MASTER: step_at(starts, wrap(document.cursor_deg))}
+        if document.project is not self._project:
+            return
+        self._now |= {
+            stack.id: step_at(starts, wrap(document.own_deg_of(stack))) for stack in self._project.stacks
+        }
 
     def _show_all(self) -> None:
         last = self.index(self.rowCount() - 1, self.columnCount() - 1)
@@ -356,8 +359,7 @@ class StateTableModel(QAbstractTableModel):
     def _lane_tip(self, lane: int) -> str:
         own, reading = self.lanes[lane], self.reading(lane)
         lines = [f"{own.label}: {', '.join(own.levels) or 'no levels'}"]
-        if (turns := self.turns(lane)) > 1:
-            lines.append(f"Its shaft turns {turns} times a cycle; these are the steps of its own turn")
+        lines += filter(None, [own_steps_text(self._project, own)])
         if reading.protected:
             lines.append(f"Read-only: {reading.protected}")
         return "\n".join(lines)
@@ -369,3 +371,14 @@ class StateTableModel(QAbstractTableModel):
         if item in MEANINGS:
             return MEANINGS[item]
         return f"{self._labels[1][lane]}, step {self._labels[0][item]}: {cell.text or 'nothing yet'}"
+
+
+def own_steps_text(project: Project, lane: Lane) -> str:
+    """Describe that the steps of a lane are those of its own turn; empty where that is the master's."""
+    stack = project.stack_of(lane)
+    rate = project.rates[stack.id]
+    if rate == 1 and stack.steps_from is None:
+        return ""
+    often = f"{rate.numerator} times" if rate.numerator > 1 else "once"
+    per = "a cycle" if rate.denominator == 1 else f"in {counted(rate.denominator, 'cycle')}"
+    return f"Its shaft turns {often} {per}; these are the steps of its own turn"

@@ -29,13 +29,14 @@ def angle(
 
 
 def read_angle(document: Document, stack: Stack | None, text: str) -> float:
-    """Read a typed angle of a stack, as it stands (not wrapped)."""
-    shaft = document.project.shaft
+    """Read a typed angle of a stack, as it stands (not wrapped); seconds by its own speed."""
+    project = document.project
+    shaft = project.shaft
     return wording.parse_angle(
         text,
         speed_rpm=shaft.speed_rpm,
         step_starts_deg=shaft.step_starts_deg,
-        turns=1 if stack is None else stack.turns,
+        turns=1 if stack is None else float(project.rates[stack.id]),
     )
 
 

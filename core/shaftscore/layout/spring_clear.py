@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
-from functools import lru_cache
+from functools import partial
 
 from shaftscore.base.once import once
 from shaftscore.built.heights import HeightBand
@@ -45,7 +46,7 @@ def _slant(solution: Solution, layout: FollowerLayout, hook: complex, end: compl
     """Return the slant of a spring from its hook to its end, both from the axis of its stack, mm."""
     stack = solution.project.stack_of(layout.lane)
     rounds, needed = turning_in(solution, stack), SPRING_ROD_MM / 2 + stack.body_clearance_mm
-    others = _followers(tuple(lanes_on(solution, stack)))
+    others = once(solution, ("followers", stack.id), lambda: _followers(lanes_on(solution, stack)))
 
     def is_clear(own: complex) -> bool:
         free = all(abs(own - middle) >= radius + needed for middle, radius in rounds)
@@ -54,10 +55,13 @@ def _slant(solution: Solution, layout: FollowerLayout, hook: complex, end: compl
     return slant_rad(end - hook, layout.side, is_clear, hook)
 
 
-@lru_cache(maxsize=64)
-def _followers(lanes: tuple[LaneSolution, ...]) -> SweptBands:
-    """Return what the followers of a stack sweep in plan, with their posts and feet; its axis at 0."""
-    return SweptBands.joined([sweep for lane in lanes for sweep in _of_lane(lane)])
+def _followers(lanes: Iterable[LaneSolution]) -> SweptBands:
+    """Return what the followers of a stack sweep in plan, with their posts and feet; its axis at 0.
+
+    What a lane sweeps is kept with its solution, and goes with it.
+    """
+    kept = (once(lane, "swept in plan", partial(_of_lane, lane)) for lane in lanes)
+    return SweptBands.joined([sweep for sweeps in kept for sweep in sweeps])
 
 
 def _of_lane(solved: LaneSolution) -> list[SweptBands]:
