@@ -8,19 +8,24 @@ are master angles; a lane whose stack turns k times a cycle shows its curve k ti
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 
 from shaftscore.base import wording
 from shaftscore.base.angles import Arcs, wrap
+from shaftscore.judge.findings.in_rounds import cycle_place, round_angle, round_range
 from shaftscore.judge.loads import LaneLoads, MachineLoads, spring_for, springs_drive
 from shaftscore.judge.loads import drive as train
 from shaftscore.judge.loads.camshaft import Camshaft
 from shaftscore.judge.loads.cases import LEAST_CONTACT, MOST_CONTACT, TORQUE
 from shaftscore.judge.loads.extreme import Extreme
 from shaftscore.judge.loads.lane import GRID
+from shaftscore.judge.loads.long_round import LongCamshaft
 from shaftscore.model import CrankSource, Drive, Project
+from shaftscore.model.rounds import CYCLE
 from shaftscore_app.widgets.chart_layout import Chart, ChartBand, ChartLine, Floats, Mark, Rule
 
 MOST_STRETCHES = 3
@@ -65,17 +70,18 @@ def torque_view(loads: MachineLoads, *, hurried: bool = False) -> LoadView | Non
     peak = shaft.drawn_peak if hurried else shaft.peak
     if peak is None:
         return None
-    greatest = max(shaft.by_lane, key=lambda key: float(np.max(shaft.by_lane[key])))
+    total, shares, cycle = _drawn(shaft)
+    greatest = max(shares, key=lambda key: float(np.max(shares[key])))
     name = loads.project.lane(greatest).label
     lines = (
-        ChartLine(THETA, closed(_finite(shaft.by_lane[greatest])), "l0-edge", 1.0, filled=True),
-        ChartLine(THETA, closed(_finite(shaft.total))),
+        ChartLine(THETA, closed(_finite(shares[greatest])), "l0-edge", 1.0, filled=True),
+        ChartLine(THETA, closed(_finite(total))),
     )
     locked = not (math.isfinite(peak.value) and np.all(np.isfinite(shaft.total)))
     used = peak.value / train.allowed_torque_nm(drive) if drive else math.nan
     remark = "locked" if locked else f"{wording.percent(100 * used)} used" if drive else "no drive given"
-    legend = (("curve", False, "Sum"), ("l0-edge", False, name))
-    said = LOCKED if locked else f"Peak torque {_spoken(peak.value)} at {wording.degrees(peak.theta_deg)}"
+    legend = (("curve", False, f"Sum{cycle}"), ("l0-edge", False, name))
+    said = LOCKED if locked else f"Peak torque {_spoken(peak.value)} at {_place(shaft, peak)}"
     summary = f"{said}, {wording.percent(100 * used)} of allowed" if drive and not locked else said
     return LoadView(
         Chart("N·m", lines, _allowed(drive), () if locked else _torque_marks(shaft, peak), summary),
@@ -84,10 +90,28 @@ def torque_view(loads: MachineLoads, *, hurried: bool = False) -> LoadView | Non
         (LOCKED,) if locked else (_figures(loads), *_overrun(loads)),
         (
             ("theta_deg", GRID),
-            ("sum_nm", shaft.total),
-            *((f"{key}_nm", share) for key, share in shaft.by_lane.items()),
+            ("sum_nm", total),
+            *((f"{key}_nm", share) for key, share in shares.items()),
         ),
     )
+
+
+def _drawn(shaft: Camshaft) -> tuple[Floats, Mapping[str, Floats], str]:
+    """Return the sum and each lane's share over `GRID`, and of a long round which cycle that is."""
+    if not isinstance(shaft, LongCamshaft):
+        return shaft.total, shaft.by_lane, ""
+    shares = {key: shaft.drawn(share) for key, share in shaft.by_lane.items()}
+    return shaft.drawn(shaft.total), shares, f", cycle {shaft.shown_cycle + 1:,}"
+
+
+def _place(shaft: Camshaft, extreme: Extreme) -> str:
+    """Write where an extreme is."""
+    return round_angle(extreme.theta_deg, cycles_of(shaft))
+
+
+def _mark_deg(shaft: Camshaft, extreme: Extreme) -> float:
+    """Return where the mark of an extreme is on the axis, degrees of the master in its cycle."""
+    return cycle_place(extreme.theta_deg, cycles_of(shaft)).deg
 
 
 def _spoken(nm: float) -> str:
@@ -107,9 +131,10 @@ def _allowed(drive: Drive | None) -> tuple[Rule, ...]:
 
 
 def _torque_marks(shaft: Camshaft, peak: Extreme) -> tuple[Mark, ...]:
-    lowest, where = shaft.lowest, wording.degrees(peak.theta_deg)
-    marks = [Mark(peak.theta_deg, peak.value, f"peak {wording.newton_metres(peak.value)} at {where}")]
-    if round(lowest.value, 2) < 0:
+    lowest, where = shaft.lowest, _place(shaft, peak)
+    at = _mark_deg(shaft, peak)
+    marks = [Mark(at, peak.value, f"peak {wording.newton_metres(peak.value)} at {where}")]
+    if round(lowest.value, 2) < 0 and not isinstance(shaft, LongCamshaft):
         text = f"springs drive, {wording.newton_metres(lowest.value)} at {wording.degrees(lowest.theta_deg)}"
         marks.append(Mark(lowest.theta_deg, lowest.value, text, hollow=True, quiet=True))
     return tuple(marks)
@@ -129,7 +154,7 @@ def _overrun(loads: MachineLoads) -> tuple[str, ...]:
     driven, drive = springs_drive(loads.camshaft), loads.drive
     if driven.is_empty or round(loads.camshaft.lowest.value, 2) == 0:
         return ()
-    where = stretches(driven)
+    where = stretches(driven, cycles_of(loads.camshaft))
     if drive is None:
         return (f"Springs run the shaft on: {where}.",)
     if not train.can_overrun(drive):
@@ -137,10 +162,15 @@ def _overrun(loads: MachineLoads) -> tuple[str, ...]:
     return (f"Springs can run the shaft on through the backlash of the train: {where}.",)
 
 
-def stretches(arcs: Arcs) -> str:
+def cycles_of(shaft: Camshaft) -> Fraction:
+    """Return the cycles of the round that a torque is over."""
+    return Fraction(shaft.cycles) if isinstance(shaft, LongCamshaft) else CYCLE
+
+
+def stretches(arcs: Arcs, cycles: Fraction = CYCLE) -> str:
     """Write the longest stretches of a set, in order, and count the others."""
     longest = sorted(arcs, key=lambda part: -part.length)[:MOST_STRETCHES]
-    parts = [wording.angle_range(part) for part in sorted(longest, key=lambda part: part.start)]
+    parts = [round_range(part, cycles) for part in sorted(longest, key=lambda part: part.start)]
     rest = len(arcs.spans) - len(parts)
     return ", ".join(parts) + (f" and {rest} more" if rest else "")
 
