@@ -202,7 +202,9 @@ def _rule_findings(solution: Solution, memo: Memo) -> Iterator[Finding]:
     A cure is tried on all intervals of its lanes: with thousands of them it would take minutes.
     """
     few = is_few(solution)
-    inside = Memo(cures=memo.cures if few else CureBudget(slow=False, none=True))
+    inside = (
+        Memo(cures=memo.cures) if few else Memo(cures=CureBudget(slow=False, none=True), most=MOST_PLACES)
+    )
     for check in (OVERLAP, INTERLOCK):
         yield from folded(islice(check.judge(solution, inside), None if few else MOST_PLACES))
 
