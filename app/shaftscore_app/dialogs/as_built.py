@@ -268,7 +268,8 @@ class AsBuiltDialog(Dialog):
         self.table.write(lines, self.table.rowCount() - SPARE_ROWS)
         self.refresh()
         if not self._fault.text():
-            self._fault.setText("; ".join(threshold_text(found) for found in log.thresholds))
+            parted = (threshold_text(found) for found in log.thresholds)
+            self._fault.setText("; ".join((*parted, *log.notes)))
 
     def _keep(self) -> None:
         self._finish(commit(self._document, lambda: set_measured(self._document.committed, self._rows())))

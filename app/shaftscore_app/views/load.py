@@ -24,7 +24,7 @@ from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.calm import CalmRefresh, copy_button, copy_columns
 from shaftscore_app.views.empty_page import EmptyPage
-from shaftscore_app.views.load_charts import LoadView, contact_view, torque_view
+from shaftscore_app.views.load_charts import LoadView, contact_view, cycles_of, torque_view
 from shaftscore_app.views.load_cycle import ShownCycle
 from shaftscore_app.views.reserve_charts import reserve_view
 from shaftscore_app.views.tabbed import TabbedView
@@ -193,7 +193,7 @@ class LoadsView(TabbedView):
         Until the late parts of a report are there, the peak is that of the drawn curve.
         """
         hurried = self._document.is_late_coming
-        at = self._cycle(self._document.report.cycles)
+        at = self._cycle(cycles_of(loads.camshaft, self._document.report.cycles))
         key = (hurried, at.own)
         return self._kept.get("torque", "", (loads,), key, lambda: torque_view(loads, at, hurried=hurried))
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 
@@ -22,6 +23,7 @@ from shaftscore.judge.loads.cases import LEAST_CONTACT, MOST_CONTACT, TORQUE
 from shaftscore.judge.loads.course import geared_at
 from shaftscore.judge.loads.extreme import Extreme
 from shaftscore.judge.loads.lane import GRID
+from shaftscore.judge.loads.long_round import LongCamshaft
 from shaftscore.model import CrankSource, Drive, Project
 from shaftscore.model.rounds import CYCLE
 from shaftscore_app.views.load_cycle import ShownCycle, first_place
@@ -163,6 +165,11 @@ def _overrun(loads: MachineLoads, at: ShownCycle) -> tuple[str, ...]:
     if not train.can_overrun(drive):
         return (f"Springs push the shaft on, the worm holds it: {where}.",)
     return (f"Springs can run the shaft on through the backlash of the train: {where}.",)
+
+
+def cycles_of(shaft: Camshaft, cycles: Fraction) -> Fraction:
+    """Return the cycles of the round that a torque is over; cycles: of a round that is not long."""
+    return Fraction(shaft.cycles) if isinstance(shaft, LongCamshaft) else cycles
 
 
 def stretches(arcs: Arcs, at: ShownCycle = ONLY) -> str:

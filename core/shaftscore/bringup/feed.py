@@ -18,11 +18,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 from math import ceil
 
-from shaftscore.base.angles import TURN
+from shaftscore.base.angles import TURN, wrap
 from shaftscore.bringup.flow_network import needing_most
+from shaftscore.bringup.over_round import flow_over_round, too_long
 from shaftscore.judge.flow.engine import FlowRun
 from shaftscore.judge.flow.needs import RATE_STEPS, Needs, smallest
 from shaftscore.judge.flow.network import Network
@@ -30,6 +32,7 @@ from shaftscore.judge.flow.simulate import MOST_TURNS
 from shaftscore.judge.flow.work import RUN_STEPS, WorkBudget, WorkSpentError
 from shaftscore.model import Flow, Project, replaced
 from shaftscore.model.flow import MOST_CAPACITY, MOST_RATE_PER_MIN
+from shaftscore.model.rounds import CYCLE
 from shaftscore.solution import Solution
 
 ROOMY_TURNS = 3
@@ -90,12 +93,16 @@ class RefillPlan:
 
 @dataclass(frozen=True)
 class FeedPlan:
-    """The whole answer; steps: that it holds for, None for ever. refill: None where supplies fill all."""
+    """The whole answer; steps: that it holds for, None for ever. refill: None where supplies fill all.
+
+    cycles: of the round that its turns are.
+    """
 
     project: Project
     steps: int | None
     supplies: tuple[SupplyPlan, ...]
     refill: RefillPlan | None
+    cycles: Fraction = CYCLE
 
 
 PLAN_STEPS = 4 * RUN_STEPS
@@ -119,6 +126,7 @@ class FeedPlanner:
         if self.solution.project.flow is None:
             raise ValueError(f'the project "{self.solution.project.name}" has no flow')
         self._budget = WorkBudget(PLAN_STEPS)
+        self._over = flow_over_round(self.solution)
 
     @property
     def project(self) -> Project:
@@ -128,14 +136,26 @@ class FeedPlanner:
     @cached_property
     def network(self) -> Network:
         """The network of the machine that needs most."""
-        found = needing_most(self.solution)
+        assert self._over is not None, "a round that is too long has no plan"
+        found = needing_most(self._over[0])
         assert found is not None, "refused when it was made"
         return found
 
     def plan(self) -> FeedPlan:
-        """Return all answers."""
+        """Return all answers; none, with the reason, where the gates repeat together too late."""
+        if self._over is None:
+            return self._no_plan()
         found = tuple(self._supply(index) for index in range(len(self.network.sources)))
-        return FeedPlan(self.project, self.steps, found, self._refill())
+        return FeedPlan(self.project, self.steps, found, self._refill(), self._over[1])
+
+    def _no_plan(self) -> FeedPlan:
+        flow = self.project.flow
+        assert flow is not None, "refused when it was made"
+        why = too_long(self.project)
+        supplies = tuple(SupplyPlan(one.id, None, None, (), False, why) for one in flow.supplies)
+        return FeedPlan(
+            self.project, self.steps, supplies, None if supplies else RefillPlan(None, 0, (), why)
+        )
 
     # supplies
 
@@ -224,7 +244,14 @@ class FeedPlanner:
         steps = self.steps or 0
         turns = steps // len(starts)
         rest = steps - turns * len(starts)
-        return turns * self.network.clock.cycle_us + self.network.clock.offset(starts[rest] - starts[0])
+        clock, cycles = self.network.clock, self._cycles
+        if cycles == CYCLE:
+            return turns * clock.cycle_us + clock.offset(starts[rest] - starts[0])
+        return round((turns * TURN + starts[rest] - starts[0]) / TURN * clock.cycle_us / float(cycles))
+
+    @property
+    def _cycles(self) -> Fraction:
+        return CYCLE if self._over is None else self._over[1]
 
     # what is filled by hand
 
@@ -254,8 +281,9 @@ class FeedPlanner:
     def _steps_before(self, time_us: int) -> int:
         """Return how many steps of the turn are over at a time."""
         starts = self.project.shaft.step_starts_deg
-        deg = self.network.clock.deg(time_us)
-        return sum(end <= deg for end in (*starts[1:], TURN))
+        master = self.network.clock.deg(time_us) * float(self._cycles)
+        whole, deg = int(master // TURN), wrap(master)
+        return whole * len(starts) + sum(end <= deg for end in (*starts[1:], TURN))
 
     def _refills(self, net: Network, turns: int) -> Iterator[Refill]:
         """Yield what each magazine lost after whole turns, and what a wanted run takes."""

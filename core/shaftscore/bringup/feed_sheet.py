@@ -6,8 +6,10 @@ from collections.abc import Iterator, Sequence
 
 from shaftscore.base.wording import counted, part_name, per_minute, plain, plural
 from shaftscore.bringup.feed import FeedPlan, Refill, StorePlan, SupplyPlan
-from shaftscore.bringup.sheets import OperationSheet, SheetTable, listed, slow_sentences
+from shaftscore.bringup.over_round import round_sentences
+from shaftscore.bringup.sheets import OperationSheet, SheetTable, listed
 from shaftscore.model import Magazine
+from shaftscore.model.rounds import CYCLE
 
 HEADS = ("Supply", "Magazine", "Item", "Rate required", "Capacity required", "Initial count required")
 
@@ -23,7 +25,7 @@ def feed_sheet(plan: FeedPlan) -> OperationSheet:
     tables = [SheetTable("One answer for each supply", HEADS, tuple(rows), tuple(row[0] for row in rows))]
     return OperationSheet(
         _head(plan),
-        (*sentences, *refill_sentences(plan), RESERVE, *slow_sentences(plan.project)),
+        (*sentences, *refill_sentences(plan), RESERVE, *round_sentences(plan.cycles)),
         tuple(tables) if rows else (),
     )
 
@@ -88,9 +90,10 @@ def refill_sentences(plan: FeedPlan) -> tuple[str, ...]:
         return (f"Magazines filled by hand: {refill.why}",)
     if refill.turns is None:
         return ("Magazines filled by hand do not run empty.",)
-    lasts = counted(refill.turns, "turn") + (f" and {counted(refill.steps, 'step')}" if refill.steps else "")
+    turn = "turn" if plan.cycles == CYCLE else "round"
+    lasts = counted(refill.turns, turn) + (f" and {counted(refill.steps, 'step')}" if refill.steps else "")
     gone = [_counted(one, one.count) for one in refill.refills if one.count]
-    after = f"; refill {listed(gone)} after {counted(refill.turns, 'turn')}" if gone else ""
+    after = f"; refill {listed(gone)} after {counted(refill.turns, turn)}" if gone else ""
     found = [f"Magazines filled by hand last {lasts}{after}."]
     wanted = [_counted(one, one.start_count) for one in refill.refills if one.start_count]
     if wanted and plan.steps is not None:

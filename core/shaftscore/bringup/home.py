@@ -16,12 +16,15 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from types import MappingProxyType
 
 import numpy as np
 
 from shaftscore.base.angles import TURN, Arcs, ahead, wrap
 from shaftscore.bringup.flow_network import needing_most
+from shaftscore.bringup.over_round import flow_over_round
+from shaftscore.bringup.rehome import CycleTelling, cycle_telling
 from shaftscore.built.arrays import Flags, Reals
 from shaftscore.judge.flow.network import Network
 from shaftscore.kinematics.course import LaneCycle
@@ -110,40 +113,77 @@ class RestartRow:
 
 @dataclass(frozen=True)
 class RestartCard:
-    """Home, and the way back to it from everywhere; one_way: labels of the lanes that may not go back."""
+    """Home, and the way back to it from everywhere; one_way: labels of the lanes that may not go back.
+
+    telling: what the lanes at home tell of the cycle, None where all are alike. items_are_late: items are
+    left out, since gates repeat together too late.
+    """
 
     project: Project
     home: HomeAngle
     rows: tuple[RestartRow, ...]
     one_way: tuple[str, ...]
+    telling: CycleTelling | None = None
+    items_are_late: bool = False
 
 
 def restart_card(solution: Solution, given_deg: float | None = None) -> RestartCard:
     """Return the home angle, chosen unless it is given in degrees, and the way back to it."""
-    net = needing_most(solution)
-    home = home_angle(solution, given_deg, net)
+    items = _items(solution)
+    home = home_angle(solution, given_deg, items)
     edges = {lane: _edges(one) for lane, one in solution.lanes.items()}
     one_way = tuple(solution.lanes[lane].lane.label for lane, own in edges.items() if not own.is_empty)
     steep = Arcs.of(span for own in edges.values() for span in own.spans)
-    return RestartCard(solution.project, home, tuple(_rows(solution, net, home, steep)), one_way)
+    rows = tuple(_rows(solution, items, home, steep))
+    telling = cycle_telling(solution, home.angle_deg)
+    return RestartCard(solution.project, home, rows, one_way, telling, items.is_late)
+
+
+@dataclass(frozen=True)
+class _RoundItems:
+    """The items of a machine over their round: its network, None without a flow, and the cycles of it.
+
+    is_late: the round is too long, so that there is no network.
+    """
+
+    net: Network | None
+    cycles: Fraction = CYCLE
+    is_late: bool = False
+
+
+def _items(solution: Solution) -> _RoundItems:
+    over = flow_over_round(solution)
+    return _RoundItems(None, is_late=True) if over is None else _RoundItems(needing_most(over[0]), over[1])
 
 
 def _edges(solved: LaneSolution) -> Arcs:
     """Return where the steep edges of a lane's drops are, master angles."""
     drops = solved.motion.drops if isinstance(solved.motion, LaneMotion) else ()
-    turns = solved.turns
-    return Arcs.of(
-        ((one.start_deg + TURN * lap) / turns, one.edge_deg / turns) for one in drops for lap in range(turns)
-    )
+    course, turns = solved.course, solved.turns
+    if course.cycles == CYCLE and not course.is_stepped:
+        return Arcs.of(
+            ((one.start_deg + TURN * lap) / turns, one.edge_deg / turns)
+            for one in drops
+            for lap in range(turns)
+        )
+    cycles, found = float(course.cycles), list[tuple[float, float]]()
+    for one in drops:
+        own: Reals = one.start_deg + TURN * np.arange(course.turns, dtype=np.float64)
+        first, last = course.first(own), course.last(own + one.edge_deg)
+        spans = zip(wrap(first * cycles).tolist(), ((last - first) * cycles).tolist(), strict=True)
+        found += [(start, min(length, TURN)) for start, length in spans]
+    return Arcs.of(found)
 
 
-def home_angle(solution: Solution, given_deg: float | None = None, net: Network | None = None) -> HomeAngle:
-    """Return the home angle; net: of the machine that needs most, found if None."""
-    net = net or needing_most(solution)
+def home_angle(
+    solution: Solution, given_deg: float | None = None, items: _RoundItems | None = None
+) -> HomeAngle:
+    """Return the home angle in degrees; items: of the machine that needs most, found if None."""
+    items = items or _items(solution)
     rests = {lane: _rests(one) for lane, one in solution.lanes.items()}
     moving = np.sum([~flags for flags, _ in rests.values()], axis=0) if rests else np.zeros(len(GRID))
     usual = np.sum([flags for _, flags in rests.values()], axis=0) if rests else np.zeros(len(GRID))
-    busy = _busy(net)
+    busy = _busy(items)
     score = -(moving + sum(busy.values(), np.zeros(len(GRID)))) * (len(rests) + 1.0) + usual
     stretch = _best_stretch(score) if given_deg is None else _stretch_about(score, given_deg)
     angle = round(stretch.middle, 1) if given_deg is None else given_deg
@@ -179,7 +219,7 @@ def lane_places(solution: Solution, angle_deg: float) -> Iterator[LanePlace]:
 def _own_on_grid(solved: LaneSolution) -> Reals:
     """Return the angles of a lane's stack in the first cycle over GRID, (n,) degrees."""
     course = solved.course
-    if course.cycles == CYCLE and not course.is_stepped:
+    if course.cycles == CYCLE:
         return wrap(np.asarray(GRID * solved.turns))
     own: Reals = course.own(GRID / float(course.cycles))[0]
     return wrap(own)
@@ -188,27 +228,43 @@ def _own_on_grid(solved: LaneSolution) -> Reals:
 def _rests(solved: LaneSolution) -> tuple[Flags, Flags]:
     """Return where a lane rests, and where it rests at the level that it is at longest, (n,) each on GRID.
 
-    A lane without motion counts as at rest.
+    In every cycle of its round: the dial of the master does not tell the cycle. A lane without motion counts
+    as at rest, and so does one whose stage holds its stack.
     """
     motion = solved.motion
     if not isinstance(motion, LaneMotion):
         return np.ones(len(GRID), dtype=bool), np.zeros(len(GRID), dtype=bool)
-    index = motion.rests_at(_own_on_grid(solved))
+    usual = _usual(motion)
+    if solved.course.cycles <= CYCLE and not solved.course.is_stepped:
+        index = motion.rests_at(_own_on_grid(solved))
+        return index >= 0, (index >= 0) & usual[index]
+    rests, at_usual = np.ones(len(GRID), dtype=bool), np.ones(len(GRID), dtype=bool)
+    course = solved.course
+    for cycle in range(max(1, int(course.cycles))):
+        own, rate, _, _ = course.own((GRID + TURN * cycle) / float(course.cycles))
+        index = motion.rests_at(np.asarray(wrap(own)))
+        rests &= (index >= 0) | (rate == 0.0)
+        at_usual &= (index >= 0) & usual[index]
+    return rests, at_usual & rests
+
+
+def _usual(motion: LaneMotion) -> Flags:
+    """Return which segments of a motion are dwells at the level that it is at longest, (segments,)."""
     lengths: dict[str, float] = {}
     for segment in motion.segments:
         if isinstance(segment, Dwell):
             lengths[segment.level] = lengths.get(segment.level, 0.0) + segment.length_deg
     usual = max(lengths, key=lambda level: lengths[level], default=None)
-    at_usual = np.array([isinstance(one, Dwell) and one.level == usual for one in motion.segments])
-    return index >= 0, (index >= 0) & at_usual[index]
+    return np.array([isinstance(one, Dwell) and one.level == usual for one in motion.segments])
 
 
-def _busy(net: Network | None) -> dict[str, Flags]:
-    """Return by channel where an item may be on its way in it, (n,) on GRID."""
+def _busy(items: _RoundItems) -> dict[str, Flags]:
+    """Return by channel where an item may be on its way in it in any cycle of the round, (n,) on GRID."""
     found: dict[str, Flags] = {}
+    net, cycles = items.net, items.cycles
     if net is None:
         return found
-    cycle = net.clock.cycle_us
+    cycle = net.clock.cycle_us / float(cycles)
     for slot in net.slots:
         earliest = 0
         for step in slot.route.passes:
@@ -272,8 +328,8 @@ def _cut(start: float, end: float, home: HomeAngle) -> Iterator[tuple[float, flo
             yield arcs.start, arcs.end
 
 
-def _rows(solution: Solution, net: Network | None, home: HomeAngle, steep: Arcs) -> Iterator[RestartRow]:
-    kinds, busy = _kinds(net), _busy(net)
+def _rows(solution: Solution, items: _RoundItems, home: HomeAngle, steep: Arcs) -> Iterator[RestartRow]:
+    kinds, busy = _kinds(items.net), _busy(items)
     for first, last, name in _sectors(solution.project):
         for start, end in _cut(first, last, home):
             length = ahead(start, end) or TURN
@@ -289,8 +345,8 @@ def _rows(solution: Solution, net: Network | None, home: HomeAngle, steep: Arcs)
                 },
                 forward_deg=forward,
                 backward_deg=back,
-                forward=_let_out(net, start, forward, backward=False),
-                backward=_let_out(net, home.angle_deg, back, backward=True),
+                forward=_let_out(items, start, forward, backward=False),
+                backward=_let_out(items, home.angle_deg, back, backward=True),
                 back_is_free=(steep & Arcs.span(home.angle_deg, back)).is_empty,
             )
 
@@ -305,17 +361,29 @@ def _kinds(net: Network | None) -> dict[str, tuple[str, ...]]:
     return {channel: tuple(names) for channel, names in found.items()}
 
 
-def _let_out(
-    net: Network | None, start_deg: float, length_deg: float, *, backward: bool
-) -> Mapping[str, int]:
-    """Count the items that come out while the shaft is turned through a stretch, by name."""
+def _let_out(items: _RoundItems, start_deg: float, length_deg: float, *, backward: bool) -> Mapping[str, int]:
+    """Count the items that come out while the shaft is turned through a stretch, by name.
+
+    Of several cycles that in which most come out.
+    """
+    many = [
+        _in_cycle(items, start_deg + TURN * cycle, length_deg, backward=backward)
+        for cycle in range(max(1, int(items.cycles)))
+    ]
+    most = max(many, key=Counter.total)
+    return MappingProxyType(dict(most))
+
+
+def _in_cycle(items: _RoundItems, start_deg: float, length_deg: float, *, backward: bool) -> Counter[str]:
+    """Count the items that come out from an angle of the master on, counted on through the round, degrees."""
     found: Counter[str] = Counter()
+    net, cycles = items.net, float(items.cycles)
     opened = () if net is None else net.gates
     for opening in () if net is None else net.openings:
         span = opening.interval.span
         if span.is_full:
             continue
         at = span.end if backward else span.start
-        if ahead(start_deg, at) <= length_deg and opening.slots:
+        if ahead(start_deg / cycles, at) * cycles <= length_deg and opening.slots:
             found[opened[opening.gate].item] += min(opening.slots, max(opening.meant, 1))
-    return MappingProxyType(dict(found))
+    return found

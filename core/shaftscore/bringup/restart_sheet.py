@@ -8,6 +8,7 @@ from math import isfinite
 from shaftscore.base.wording import counted, degrees, millimetres, newton_metres, part_name
 from shaftscore.bringup.hand_torque import HandTorque
 from shaftscore.bringup.home import HomeAngle, RestartCard, RestartRow
+from shaftscore.bringup.over_round import too_long
 from shaftscore.bringup.sheets import (
     FINGER_CAUTION,
     PINCH_CAUTION,
@@ -15,7 +16,6 @@ from shaftscore.bringup.sheets import (
     OperationSheet,
     SheetTable,
     listed,
-    slow_sentences,
 )
 from shaftscore.model import Project, Stack
 
@@ -35,9 +35,40 @@ def restart_sheet(card: RestartCard) -> OperationSheet:
     sentences = [*home_sentences(card.home)]
     if card.one_way:
         sentences.append(f"Never turn back over the drop of {listed(card.one_way)}.")
-    sentences += slow_sentences(card.project)
+    sentences += cycle_sentences(card)
     cautions = (PINCH_CAUTION, FINGER_CAUTION, SPRING_CAUTION)
     return OperationSheet(home_head(card.home), tuple(sentences), tables, cautions)
+
+
+MOST_ALIKE = 6
+"""Cycles that look alike which are named."""
+
+
+def cycle_sentences(card: RestartCard) -> Iterator[str]:
+    """Yield what the lanes at home tell of the cycle, and how the slow stacks are set to the first one."""
+    telling, home = card.telling, degrees(card.home.angle_deg)
+    if card.items_are_late:
+        yield too_long(card.project)
+    if telling is None:
+        return
+    yield (
+        f"The dial shows no cycle: a round is {counted(telling.cycles, 'cycle')}. Angles and rows hold in "
+        "all of them; the lanes at home are those of cycle 1."
+    )
+    if telling.is_told:
+        yield "The levels of the lanes at home tell the cycle."
+    else:
+        alike = [f"{one:,}" for one in telling.like_first[1:]]
+        like = f", as in cycles {listed(alike, MOST_ALIKE)}" if alike else ""
+        yield (
+            f"The levels of the lanes at home tell {telling.told:,} of {telling.cycles:,} cycles{like}: "
+            "after a power loss read the marks of the slow stacks."
+        )
+    own = listed([f"{label} {degrees(at)}" for label, at in telling.own_deg.items()])
+    yield (
+        f"To start again from cycle 1, turn to home at {home} until the slow stacks are at these angles of "
+        f"their own turns: {own}. That takes at most {counted(telling.cycles - 1, 'turn')} forward."
+    )
 
 
 def home_head(home: HomeAngle) -> str:

@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from shaftscore.model import Project
-
 UNKNOWN = "not known"
 
 PINCH_CAUTION = (
@@ -56,17 +54,6 @@ def listed(texts: Collection[str], most: int = MOST_LISTED) -> str:
     if len(names) > most:
         return ", ".join(names[:most]) + f" and {len(names) - most} more"
     return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else "".join(names)
-
-
-def slow_sentences(project: Project) -> tuple[str, ...]:
-    """Return what holds only for cycle 1 in a machine with slow or stepped stacks; nothing for any other."""
-    if project.period == 1:
-        return ()
-    slow = [stack.label for stack in project.stacks if project.rates[stack.id].denominator > 1]
-    verb = "is" if len(slow) == 1 else "are"
-    return (
-        f"{listed(slow)} {verb} looked at in cycle 1 of {project.period:,} only, as if that cycle repeated.",
-    )
 
 
 def lowered(name: str) -> str:

@@ -175,7 +175,7 @@ def _teeth(project: Project, stack: Stack) -> Iterator[PartStrength]:
         if load.torque_nm > 0:
             master = SAFETY * allowed_mpa(strength) / load.stress_mpa
             name = f"Teeth of stage {load.number}"
-            yield PartStrength(name, torque_nm=master * stack.efficiency / project.turns_of(stack))
+            yield PartStrength(name, torque_nm=master * stack.efficiency / float(project.rates[stack.id]))
 
 
 def _laid_out(

@@ -30,6 +30,7 @@ from shaftscore.bringup.strengths import LaneStrengths, edge_forces_n, lane_stre
 from shaftscore.built.arrays import Flags, Reals
 from shaftscore.judge.loads import LaneLoads, MachineLoads
 from shaftscore.judge.loads.drive import starting_torque_nm
+from shaftscore.kinematics.course import StackCourse
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.layout.pivots import lever_seats, pivot_axle
 from shaftscore.model import CrankSource, Drive, MotorSource, Project
@@ -64,9 +65,11 @@ class StuckLane:
     """What a jam of one lane does.
 
     torque_nm: that the drive gives at the lane's own stack at a standstill, None without a drive. weight:
-    torque of the master shaft by that of the stack. theta_deg, slope_mm: places of the moves that push,
-    (n,) master degrees, and lift by radian there, (n,) mm. guarded: (n,) which of them are guarded places.
-    end_mm: the most lift that is left at the end of a move that is not guarded. strengths: of its parts.
+    torque of the master shaft by that of the stack on the average. theta_deg, slope_mm: places of the moves
+    that push, (n,) degrees of the circle of the lane's round, and lift by radian there, (n,) mm, times the
+    gearing. gearing: (n,) speed of the stack there by its mean speed, 1 unless it is stepped. guarded: (n,)
+    which of them are guarded places. end_mm: the most lift that is left at the end of a move that is not
+    guarded. strengths: of its parts.
     edge_n: (n,) force at which the disc's edge yields, None if not known. beside: labels of the lanes that
     turn on the same rod or ride on the same disc. carried_n: the greatest force along the travel that the
     lane takes in normal running, with the drive's reserve, None where its forces are not described.
@@ -82,6 +85,7 @@ class StuckLane:
     strengths: LaneStrengths
     edge_n: Reals | None
     beside: tuple[str, ...]
+    gearing: Reals
     carried_n: float | None = None
 
     @property
@@ -112,7 +116,7 @@ class StuckLane:
         if self.edge_n is not None:
             found[EDGE] = self.edge_n * slope
         for part in self.strengths.parts:
-            own = part.force_n * slope if part.force_n is not None else np.full(len(slope), part.torque_nm)
+            own = part.force_n * slope if part.force_n is not None else self.gearing * (part.torque_nm or 0.0)
             found[part.name] = np.minimum(found[part.name], own) if part.name in found else own
         return found
 
@@ -254,24 +258,45 @@ def _stuck(
     profile = solved.profile
     assert profile is not None, "it was asked for lanes with a profile"
     stack = project.stack_of(solved.lane)
-    turns = project.turns_of(stack)
-    weight = turns / stack.efficiency
+    course = solved.course
+    weight = course.rate / stack.efficiency
     pushes, share, end = _pushing(profile, grooved=solved.lane.follower.closure == "groove")
     nodes = profile.nodes
+    own, gearing = _held(course, nodes.theta_deg, pushes)
     at = profile.trace(nodes.theta_deg[pushes], nodes.lift[:, pushes])
     edge = edge_forces_n(project, solved, at)
     return StuckLane(
         solved=solved,
         torque_nm=None if stall_nm is None else stall_nm / weight,
         weight=weight,
-        theta_deg=np.asarray(wrap(nodes.theta_deg[pushes]) / turns),
-        slope_mm=np.abs(nodes.lift[1][pushes]),
-        guarded=(share[pushes] >= END_SHARE) & (share[pushes] <= 1 - END_SHARE),
+        theta_deg=own,
+        slope_mm=np.abs(nodes.lift[1][pushes]) * gearing,
+        guarded=(share[pushes] >= END_SHARE)
+        & (share[pushes] <= 1 - END_SHARE)
+        & (gearing >= END_SHARE * np.max(gearing, initial=0.0)),
+        gearing=gearing,
         end_mm=end,
         strengths=strengths,
         edge_n=edge,
         beside=beside,
     )
+
+
+def _held(course: StackCourse, own_deg: Reals, pushes: Flags) -> tuple[Reals, Reals]:
+    """Return where the stack is at own angles, (n,), on the circle of its round, degrees, and its gearing.
+
+    Of those that push, (m,) each; places at which a stage holds the stack are taken out of `pushes`.
+    """
+    if not course.is_stepped:
+        return np.asarray(wrap(own_deg[pushes]) / course.turns), np.ones(int(np.sum(pushes)))
+    circle = wrap(course.first(np.asarray(wrap(own_deg), np.float64)))
+    gearing = course.own(np.asarray(circle))[1] / course.turns
+    pushes &= gearing > HELD
+    return np.asarray(circle[pushes]), np.asarray(gearing[pushes])
+
+
+HELD = 1e-3
+"""A stepped stack that turns slower than this share of its mean speed is as good as held by its stage."""
 
 
 def _pushing(profile: Profile, *, grooved: bool) -> tuple[Flags, Reals, float]:

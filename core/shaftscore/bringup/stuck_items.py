@@ -11,17 +11,20 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from types import MappingProxyType
 
 from shaftscore.base.angles import Arcs
 from shaftscore.base.wording import counted, part_name
 from shaftscore.bringup.flow_network import states_of
+from shaftscore.bringup.over_round import flow_over_round
 from shaftscore.bringup.sheets import listed
 from shaftscore.judge.flow.clock import CycleClock
 from shaftscore.judge.flow.network import Network, network
 from shaftscore.judge.flow.openings import StateSpan
 from shaftscore.kinematics.motion.states import StateInterval
 from shaftscore.model import LevelState, Project, State
+from shaftscore.model.rounds import CYCLE
 from shaftscore.solution import Solution
 
 
@@ -32,7 +35,7 @@ class StuckItems:
     runs_out: ids of its stream gates that stay open. missing: its other gates, which never open or never
     close, with the items a turn that do not come. ends: by end (outlet or magazine, "" outside), by how many
     items a turn come more (or fewer, negative) than as drawn. lost: items a turn that a diverter has no way
-    for.
+    for. cycles: of the round that a turn is.
     """
 
     level: str
@@ -40,6 +43,7 @@ class StuckItems:
     missing: Mapping[str, int]
     ends: Mapping[str, int]
     lost: int
+    cycles: Fraction = CYCLE
 
     @property
     def is_harmless(self) -> bool:
@@ -56,9 +60,13 @@ def stuck_items(solution: Solution, lane_id: str) -> tuple[StuckItems, ...]:
     lane = project.lane(lane_id)
     if project.flow is None or lane_id not in project.flow.lanes:
         return ()
+    over = flow_over_round(solution)
+    if over is None:
+        return ()
+    solution, cycles = over
     drawn = _network(solution, None, "")
     levels = project.levels_of(lane)
-    return tuple(_at(drawn, _network(solution, lane_id, level), lane_id, level) for level in levels)
+    return tuple(_at(drawn, _network(solution, lane_id, level), lane_id, level, cycles) for level in levels)
 
 
 def _network(solution: Solution, lane_id: str | None, level: str) -> Network:
@@ -84,7 +92,7 @@ def _holds(project: Project, state: State, level: str) -> bool:
     return state.from_mm <= height <= state.to_mm
 
 
-def _at(drawn: Network, stuck: Network, lane_id: str, level: str) -> StuckItems:
+def _at(drawn: Network, stuck: Network, lane_id: str, level: str, cycles: Fraction) -> StuckItems:
     own = {index for index, gate in enumerate(drawn.gates) if gate.state.lane == lane_id}
     meant = Counter(slot.gate for slot in drawn.slots)
     open_ = {opening.gate for opening in stuck.openings if opening.interval.span.is_full}
@@ -102,6 +110,7 @@ def _at(drawn: Network, stuck: Network, lane_id: str, level: str) -> StuckItems:
         MappingProxyType(missing),
         MappingProxyType({end: many for end, many in sorted(changed.items()) if many}),
         max(lost, 0),
+        cycles,
     )
 
 
@@ -112,10 +121,11 @@ def _ends(net: Network) -> Counter[str]:
 
 def stuck_sentences(items: StuckItems) -> Iterator[str]:
     """Yield what goes wrong, in sentences."""
+    turn = "turn" if items.cycles == CYCLE else "round"
     if items.missing:
         many = sum(items.missing.values())
         verb = "does" if many == 1 else "do"
-        yield f"{counted(many, 'item')} a turn {verb} not come through {_named(tuple(items.missing))}."
+        yield f"{counted(many, 'item')} a {turn} {verb} not come through {_named(tuple(items.missing))}."
     if items.runs_out:
         verb = "stays" if len(items.runs_out) == 1 else "stay"
         yield f"{_sentence(_named(items.runs_out))} {verb} open, and what is behind runs out."
@@ -125,9 +135,9 @@ def stuck_sentences(items: StuckItems) -> Iterator[str]:
         for end, many in items.ends.items()
     ]
     if ends:
-        yield f"A turn brings {listed(ends)}."
+        yield f"A {turn} brings {listed(ends)}."
     if items.lost:
-        yield f"{counted(items.lost, 'item')} a turn find no open way at a diverter."
+        yield f"{counted(items.lost, 'item')} a {turn} find no open way at a diverter."
 
 
 def _named(ids: tuple[str, ...]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import isfinite
 
-from shaftscore.base.wording import counted, degrees, millimetres, newton_metres, newtons, percent, plain
+from shaftscore.base.wording import counted, millimetres, newton_metres, newtons, percent, plain
 from shaftscore.bringup.sheets import (
     CURRENT_CAUTION,
     PINCH_CAUTION,
@@ -15,7 +15,6 @@ from shaftscore.bringup.sheets import (
     SheetTable,
     listed,
     lowered,
-    slow_sentences,
 )
 from shaftscore.bringup.stuck import (
     PART_RESERVE,
@@ -26,6 +25,7 @@ from shaftscore.bringup.stuck import (
     is_rated_alone,
 )
 from shaftscore.bringup.stuck_items import StuckItems, stuck_sentences
+from shaftscore.judge.findings.in_rounds import round_angle
 
 HEADS = ("Lane", "Least force", "First to yield", "At", "Force there", "Shaft torque", "Link")
 
@@ -45,7 +45,7 @@ def stuck_sheet(stuck: StuckLanes) -> OperationSheet:
         more.append("The motor states no stall torque: its rated torque counts, and it gives more than that.")
     return OperationSheet(
         _head(stuck),
-        (*more, *slow_sentences(stuck.project)),
+        tuple(more),
         (table,),
         (CURRENT_CAUTION, PINCH_CAUTION, SPRING_CAUTION),
     )
@@ -102,7 +102,7 @@ def _row(one: StuckLane) -> tuple[str, ...]:
         one.label,
         UNKNOWN if force is None else newtons(force[0], 0),
         UNKNOWN if weak is None else weak.name,
-        "" if weak is None else degrees(weak.theta_deg),
+        "" if weak is None else round_angle(weak.theta_deg, one.solved.course.cycles),
         "" if weak is None else newtons(weak.force_n, 0),
         "" if weak is None else newton_metres(weak.torque_nm * one.weight),
         _link(one),
@@ -120,7 +120,8 @@ def stuck_details(one: StuckLane, items: Sequence[StuckItems]) -> tuple[str, ...
     """Return all that is known of the jam of one lane."""
     found = []
     if one.least_force is not None:
-        force, angle = newtons(one.least_force[0], 0), degrees(one.least_force[1])
+        force = newtons(one.least_force[0], 0)
+        angle = round_angle(one.least_force[1], one.solved.course.cycles)
         found.append(f"{one.label}: a jam pushes with {force} at the roller at {angle}, with more elsewhere.")
     found += _parts(one)
     for at in items:

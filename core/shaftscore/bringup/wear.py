@@ -25,6 +25,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 from math import ceil, inf, isfinite, pi
 
@@ -36,8 +37,10 @@ from shaftscore.built.wear_rates import WearRate, wear_rate
 from shaftscore.judge.checks.margin import rule_margins
 from shaftscore.judge.loads import LaneLoads, MachineLoads
 from shaftscore.judge.loads.forces import Forces
+from shaftscore.judge.report.rounds import is_few, machine_rounds
 from shaftscore.model import Duty, Lane, Material, Project, SwingingRoller, TranslatingFlat
 from shaftscore.model.materials import BUILT_IN, is_printed
+from shaftscore.model.rounds import CYCLE
 from shaftscore.solution import Solution
 from shaftscore.stack.followers import AXLE_MM
 
@@ -69,8 +72,8 @@ class PartWear:
     """How one part of a lane wears.
 
     lane: its id. part: for people. material, partner: of the pair. rate: K in mm³/(N·m) and its source,
-    None where it is not known. by_rate_mm: depth a turn of the stack by unit of K. where_deg: master angle
-    of the deepest place, None where the part wears alike all round.
+    None where it is not known. by_rate_mm: depth a turn of the stack by unit of K. where_deg: angle on the
+    circle of the lane's round of the deepest place, None where the part wears alike all round.
     """
 
     lane: str
@@ -98,7 +101,8 @@ class TimingShift:
     """How a lane's timing shifts as disc and roller wear.
 
     state: level whose end shifts most, at_deg: there. deg_per_hour: by running hour. limit_deg: what the lane
-    can take, of_rule: whether a rule says so.
+    can take, of_rule: whether a rule says so; degrees of the master. cycles: of the lane's round, of whose
+    circle `at_deg` is.
     """
 
     lane: str
@@ -108,6 +112,7 @@ class TimingShift:
     deg_per_hour: float
     limit_deg: float
     of_rule: bool
+    cycles: Fraction = CYCLE
 
     @property
     def hours(self) -> float:
@@ -211,10 +216,25 @@ def machine_wear(solution: Solution, loads: MachineLoads) -> MachineWear:
 def _limits(solution: Solution) -> Mapping[str, float]:
     """Return the smallest slack of the rules between each lane and another, degrees; none of a broken one."""
     found: dict[str, float] = {}
-    for margin in rule_margins(solution):
-        for lane in () if margin is None or margin.smallest_deg <= 0 else margin.between:
-            found[lane] = min(found.get(lane, inf), margin.smallest_deg) if margin else inf
+    for over, cycles in _rule_rounds(solution):
+        for margin in rule_margins(over):
+            if margin is None or margin.smallest_deg <= 0:
+                continue
+            for lane in margin.between:
+                slack = margin.smallest_deg if cycles == CYCLE else margin.smallest_deg * float(cycles)
+                found[lane] = min(found.get(lane, inf), slack)
     return found
+
+
+def _rule_rounds(solution: Solution) -> Iterator[tuple[Solution, Fraction]]:
+    """Yield the rules over their rounds; those of rounds that are too long are left out."""
+    rounds = machine_rounds(solution)
+    if rounds.is_cycle:
+        yield solution, CYCLE
+        return
+    for group in rounds.rules:
+        if group.solution is not None and is_few(group.solution):
+            yield group.solution, group.cycles
 
 
 @dataclass(frozen=True, eq=False)
@@ -266,7 +286,7 @@ def _parts(loads: LaneLoads) -> Iterator[PartWear]:
     disc, roller = loads.disc, loads.roller
     edge = edge_depths(way)
     at = int(np.argmax(edge))
-    place = float(GRID[at]) / loads.solved.course.rate
+    place = loads.solved.course.place(float(GRID[at]))
 
     def part(
         name: str, pair: tuple[Material, Material], made: bool, depth: float, where: float | None = None
@@ -351,19 +371,33 @@ def _shift(loads: LaneLoads, parts: tuple[PartWear, ...], limit_deg: float | Non
     lane = loads.solved.lane
     known = limit_deg is not None and isfinite(limit_deg)
     return TimingShift(
-        lane.id, lane.label, best[2], best[1], best[0], limit_deg if known and limit_deg else SHIFT_DEG, known
+        lane.id,
+        lane.label,
+        best[2],
+        best[1],
+        best[0],
+        limit_deg if known and limit_deg else SHIFT_DEG,
+        known,
+        loads.solved.course.cycles,
     )
 
 
 def _shifts(loads: LaneLoads, depth_mm: Reals, ends_deg: Reals) -> Iterator[tuple[float, float]]:
-    """Yield ends of states, (k,) master degrees, with their shift by wear, (n,) mm on GRID, degrees."""
+    """Yield ends of states, (k,) degrees of the round's circle, with their shift by wear, master degrees.
+
+    depth: (n,) mm on GRID.
+    """
     if not len(ends_deg):
         return
-    turns = loads.solved.turns
-    own = wrap(ends_deg * turns)
+    course = loads.solved.course
+    if course.is_stepped:
+        own_deg, rate, _, _ = course.own(ends_deg)
+        own, rates = wrap(own_deg), rate / float(course.cycles)
+    else:
+        own, rates = wrap(ends_deg * course.turns), np.full(len(ends_deg), course.rate)
     at = loads.profile.at(own)
     slope = np.abs(at.lift[1]) * pi / 180
     lift = np.interp(own, GRID, depth_mm, period=TURN) / np.maximum(np.cos(np.radians(at.pressure_deg)), 0.1)
-    for angle, rise, steep in zip(ends_deg, lift, slope, strict=True):
-        if steep > 1e-9:
+    for angle, rise, steep, turns in zip(ends_deg, lift, slope, rates, strict=True):
+        if steep > 1e-9 and turns > 1e-9:
             yield float(angle), float(rise / steep / turns)

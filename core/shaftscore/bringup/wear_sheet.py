@@ -12,9 +12,9 @@ from shaftscore.bringup.sheets import (
     OperationSheet,
     SheetTable,
     listed,
-    slow_sentences,
 )
 from shaftscore.bringup.wear import SLIP, WORN_MM, MachineWear, PartWear
+from shaftscore.judge.findings.in_rounds import round_angle
 
 HEADS = ("Lane", "Part", "Pair", "Wear rate", "Depth", "Worn out after", "Source")
 
@@ -35,7 +35,7 @@ def wear_sheet(wear: MachineWear) -> OperationSheet:
     labels = {lane.id: lane.label for lane in wear.project.lanes}
     rows = tuple(_row(wear, labels[one.lane], one) for one in wear.parts)
     table = SheetTable("Wear of parts", HEADS, rows, tuple(one.lane for one in wear.parts))
-    sentences = (*inspection_sentences(wear), *_missing(wear), ASSUMED, *slow_sentences(wear.project))
+    sentences = (*inspection_sentences(wear), *_missing(wear), ASSUMED)
     return OperationSheet(wear_head(wear), sentences, (table,), (PINCH_CAUTION,))
 
 
@@ -44,7 +44,7 @@ def wear_head(wear: MachineWear) -> str:
     first = wear.first_shift
     if first is None:
         return "No wear rate is known, so no shift of a timing can be foretold."
-    shift, at = degrees(first.limit_deg), degrees(first.at_deg)
+    shift, at = degrees(first.limit_deg), round_angle(first.at_deg, first.cycles)
     return f"{first.label} shifts first: by {shift} at {at} after {hours_text(wear, first.hours)}."
 
 

@@ -7,7 +7,6 @@ from math import pi
 import numpy as np
 import pytest
 
-from shaftscore.bringup.sheets import slow_sentences
 from shaftscore.bringup.wear import GRID, contact_way, edge_depths, machine_wear
 from shaftscore.judge.loads import LaneLoads, MachineLoads, machine_loads
 from shaftscore.model import (
@@ -21,7 +20,7 @@ from shaftscore.model import (
     replaced,
 )
 from shaftscore.solution import Solution, solve
-from tests.machines import gate, lane, machine
+from tests.machines import lane, machine
 
 ROLLER = TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0, width_mm=4.0)
 FLAT = TranslatingFlat(kind="translating-flat", face_width_mm=60.0, width_mm=4.0)
@@ -108,12 +107,3 @@ def test_spares_cover_the_years_of_service() -> None:
     service = Duty(hours_per_day=10, days_per_year=min(days, 366), years=max(days / 366, 1))
     wear = machine_wear(*_solved(replaced(project, duty=service)))
     assert [(one.part, one.count) for one in wear.spares] == [("disc", 2)]
-
-
-def test_what_is_looked_at_in_one_cycle_only_is_said() -> None:
-    slow = replaced(machine(gate("One", 60.0, 90.0)).stacks[0], name="Tens", cycles=10)
-    counting = machine(gate("One", 60.0, 90.0), stacks=(slow,))
-    assert slow_sentences(counting) == (
-        "Tens is looked at in cycle 1 of 10 only, as if that cycle repeated.",
-    )
-    assert slow_sentences(machine(gate("One", 60.0, 90.0))) == ()

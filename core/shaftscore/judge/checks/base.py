@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
+from itertools import islice
 
 from shaftscore.judge.findings import Cure, Finding
 from shaftscore.kinematics.profiles.plainly import plainly_together
@@ -68,11 +69,13 @@ class CureBudget:
 class Memo:
     """Findings that are kept while what they read is the same, and the cures that there is time for.
 
-    kept: the store, of which this is the part for one examination or for one thing within it.
+    kept: the store, of which this is the part for one examination or for one thing within it. most: findings
+    of a part that are made, the first ones; all if None.
     """
 
     kept: Incremental = field(default_factory=Incremental)
     cures: CureBudget = field(default_factory=CureBudget)
+    most: int | None = None
 
     @property
     def is_quick(self) -> bool:
@@ -103,13 +106,19 @@ class Memo:
         self, key: Hashable, reads: Reads, compute: Callable[[Memo], Iterable[Finding]]
     ) -> tuple[Finding, ...]:
         """Return the findings kept under `key` if they read the same, else compute them by a memo inside."""
-        return self.kept.keep(key, reads, lambda inside: tuple(compute(Memo(inside, self.cures))))
+        return self.kept.keep(key, reads, lambda inside: self._first(compute, inside))
 
     def keep_together(
         self, key: Hashable, reads: Reads, compute: Callable[[Memo], Iterable[Finding]]
     ) -> tuple[Finding, ...]:
         """Return the findings of a run of parts: kept under `key` if it reads the same, else part by part."""
-        return self.kept.keep_together(key, reads, lambda inside: tuple(compute(Memo(inside, self.cures))))
+        return self.kept.keep_together(key, reads, lambda inside: self._first(compute, inside))
+
+    def _first(
+        self, compute: Callable[[Memo], Iterable[Finding]], inside: Incremental
+    ) -> tuple[Finding, ...]:
+        """Return the findings that are made by a memo inside."""
+        return tuple(islice(compute(replace(self, kept=inside)), self.most))
 
     def _cured(self, made: Iterable[Finding | Curable], inside: Incremental) -> Iterator[Finding]:
         """Yield findings with their cures, if there is one and time to look for it."""

@@ -162,7 +162,11 @@ class LaneLoads:
         if self.load.friction_least_n == self.load.friction_most_n:
             return self.drawn_torque_nm
         own, gearing = geared_at(self.solved.course, GRID)
-        return np.asarray(self.forces(own, self.speed_rpm, case=OVERRUN).torque_nm * gearing)
+        return np.asarray(self.overrun_at(own) * gearing)
+
+    def overrun_at(self, theta_deg: Reals) -> Reals:
+        """Return the least torque, (n,) N·m, at angles of the stack, (n,) degrees, nominal speed."""
+        return self.forces(theta_deg, self.speed_rpm, case=OVERRUN).torque_nm
 
     @cached_property
     def rest_torque_nm(self) -> Reals:

@@ -12,6 +12,7 @@ import numpy as np
 from shaftscore.base.angles import Arcs, ahead, wrap
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.judge.loads.camshaft import Camshaft
+from shaftscore.judge.loads.long_round import LongCamshaft
 from shaftscore.kinematics.followers import Reals
 
 
@@ -21,6 +22,8 @@ def springs_drive(shaft: Camshaft) -> Arcs:
     Ends are found by straight lines between the places of the grid; what stays within the tolerance of
     forces of 0 does not count.
     """
+    if isinstance(shaft, LongCamshaft):
+        return shaft.driven_by_springs
     total = shaft.overrun
     floor = -LIMIT * float(np.max(np.abs(total), initial=0.0))
     below = total < floor

@@ -21,6 +21,7 @@ from shaftscore.judge.checks.margin import Margin, rule_margins, smallest_of
 from shaftscore.judge.findings import Finding, Severity, found
 from shaftscore.judge.loads import MachineLoads, machine_loads
 from shaftscore.judge.loads.camshaft import Camshaft
+from shaftscore.judge.loads.long_round import long_camshaft
 from shaftscore.model import Exclusive, Project, Rule, State, replaced
 from shaftscore.model.rounds import CYCLE, MOST_REPEATS, round_of
 from shaftscore.rules.kinds import lanes_of_rule
@@ -28,7 +29,7 @@ from shaftscore.solution import Solution
 from shaftscore.solution.rounds import is_short, over_round
 
 MOST_TORQUE_CYCLES = 10
-"""Cycles of a round over which the torque of all lanes is added up, so that its grid stays under 1 degree."""
+"""Cycles of a round over which the torque is drawn on one grid, so that this stays under 1 degree."""
 
 MOST_PAIRS = 500
 """Pairs of exclusive states on stacks that turn differently that are judged each over its own round."""
@@ -201,7 +202,9 @@ def _rule_findings(solution: Solution, memo: Memo) -> Iterator[Finding]:
     A cure is tried on all intervals of its lanes: with thousands of them it would take minutes.
     """
     few = is_few(solution)
-    inside = Memo(cures=memo.cures if few else CureBudget(slow=False, none=True))
+    inside = (
+        Memo(cures=memo.cures) if few else Memo(cures=CureBudget(slow=False, none=True), most=MOST_PLACES)
+    )
     for check in (OVERLAP, INTERLOCK):
         yield from folded(islice(check.judge(solution, inside), None if few else MOST_PLACES))
 
@@ -244,14 +247,15 @@ def smallest_margin(rounds: MachineRounds) -> Margin | None:
 def shared_loads(rounds: MachineRounds, loads: MachineLoads) -> tuple[MachineLoads, MachineLoads | None]:
     """Return the loads with the torque of all lanes over the machine's round, and the loads over that round.
 
-    The torque is that at the master. Where the round is too long there is none, and no second loads.
+    The torque is that at the master; none where the round has too many distinct cycles. Where the round is
+    too long there are no second loads.
     """
-    if rounds.shared is None:
-        return MachineLoads(loads.project, loads.lanes, Camshaft({}, {})), None
-    seen = machine_loads(rounds.shared)
-    weight = {lane_id: share / float(rounds.cycles) for lane_id, share in seen.camshaft.weight.items()}
-    is_fine = rounds.cycles <= MOST_TORQUE_CYCLES
-    shaft = Camshaft(seen.camshaft.lanes, weight) if is_fine else Camshaft({}, {})
+    seen = None if rounds.shared is None else machine_loads(rounds.shared)
+    if seen is None or rounds.cycles > MOST_TORQUE_CYCLES:
+        shaft: Camshaft = long_camshaft(loads, rounds.cycles) or Camshaft({}, {})
+    else:
+        weight = {lane_id: share / float(rounds.cycles) for lane_id, share in seen.camshaft.weight.items()}
+        shaft = Camshaft(seen.camshaft.lanes, weight)
     return MachineLoads(loads.project, loads.lanes, shaft), seen
 
 

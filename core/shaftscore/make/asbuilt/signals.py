@@ -8,12 +8,15 @@ groups so that the variance between them is greatest (N. Otsu, A Threshold Selec
 Histograms, IEEE Trans. Systems, Man, and Cybernetics 9 (1979) 62-66); which group means the level is the one
 that agrees more with the program. A signal has changed once it is past the threshold by a share of the
 distance of both groups.
+
+Lanes of slow and stepped stacks are read by their own angle in the cycle that the log is found to start in
+(`log_cycles`). What a log is too short to tell of them is said in its `notes`.
 """
 
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,7 +25,16 @@ import numpy.typing as npt
 from shaftscore.base.angles import TURN, wrap
 from shaftscore.base.errors import EditError
 from shaftscore.base.wording import did_you_mean, parse_number, plain
-from shaftscore.kinematics.motion.states import level_intervals
+from shaftscore.make.asbuilt.log_cycles import (
+    LoggedSignal,
+    LogStart,
+    is_due,
+    is_even,
+    log_start,
+    place_text,
+    silent_text,
+    unknown_text,
+)
 from shaftscore.make.asbuilt.reading import measurable
 from shaftscore.model.project import Measured, Project
 from shaftscore.solution import LaneSolution, Solution
@@ -59,10 +71,16 @@ class LogThreshold:
 
 @dataclass(frozen=True)
 class ReadLog:
-    """What a log gives: rows of measurements, and the threshold of every switch."""
+    """What a log gives: rows of measurements, and the threshold of every switch.
+
+    places: where each row was found in the run, "cycle 7, 212.0°". notes: sentences on lanes of slow stacks:
+    where their edges are, and what the log is too short to tell.
+    """
 
     rows: tuple[Measured, ...]
     thresholds: tuple[LogThreshold, ...]
+    places: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -75,26 +93,98 @@ class _Column:
     values: Reals
 
 
+@dataclass(frozen=True)
+class _Edge:
+    """An edge: its row, and where on the circle of its lane's round it was found, unrolled degrees.
+
+    is_locked: it came while the stage of the stack was locked, so that it tells no angle of the stack.
+    """
+
+    row: Measured
+    circle_deg: float
+    is_locked: bool
+
+
 def read_log(solution: Solution, text: str) -> ReadLog:
     """Read a log; raises EditError with what cannot be read or tells no edge."""
     angles, columns = _table(solution.project, text)
     run = _counted_on(angles)
-    rows: list[Measured] = []
+    lanes = {column.lane_id: measurable(solution, column.lane_id) for column in columns}
+    notes: list[str] = []
+    parted = list(_parted(lanes, columns, run, notes))
+    start = log_start([signal for _, signal, _ in parted], run)
+    notes += _unknown(parted, start, run)
+    edges: list[_Edge] = []
     thresholds: list[LogThreshold] = []
-    for column in columns:
-        solved = measurable(solution, column.lane_id)
+    for column, signal, at in parted:
+        if start.first.get(signal.solved.stack, 0) is None:
+            continue
+        circle = start.circle(signal.solved, run)
+        found = list(_switched(signal, circle) if column.level else _passed(signal, circle))
         if column.level:
-            at = _threshold(column)
-            found = list(_switched(solved, column, run, at))
             thresholds.append(LogThreshold(column.name, at, len(found)))
-        else:
-            found = list(_passed(solved, column, run))
-        rows += found
-        if len(rows) > MOST_EDGES:
+        notes += _places(column, signal.solved, found)
+        edges += [edge for edge in found if not edge.is_locked]
+        if len(edges) > MOST_EDGES:
             raise EditError(f"the log has over {MOST_EDGES:,} edges; cut it to a few turns")
-    if not rows:
-        raise EditError("no signal of the log changes: turn the machine past the edges while it is logged")
-    return ReadLog(tuple(rows), tuple(thresholds))
+    if not edges:
+        why = "".join(f"; {note}" for note in notes)
+        raise EditError(
+            f"no signal of the log changes: turn the machine past the edges while it is logged{why}"
+        )
+    places = tuple(place_text(one.circle_deg, lanes[one.row.lane].course.cycles) for one in edges)
+    return ReadLog(tuple(one.row for one in edges), tuple(thresholds), places, tuple(notes))
+
+
+def _parted(
+    lanes: Mapping[str, LaneSolution], columns: Sequence[_Column], run: Reals, notes: list[str]
+) -> Iterator[tuple[_Column, LoggedSignal, float]]:
+    """Yield each column as a signal, and the threshold of a switch; notes: of slow lanes at rest."""
+    for column in columns:
+        solved = lanes[column.lane_id]
+        if not column.level:
+            yield column, LoggedSignal(solved, "", column.values), 0.0
+            continue
+        try:
+            at = _threshold(column)
+        except EditError:
+            if solved.course.cycles <= 1:
+                raise
+            notes.append(silent_text(column.name, solved.course.cycles, run))
+            continue
+        yield column, LoggedSignal(solved, column.level, column.values - at), at
+
+
+def _unknown(
+    parted: Sequence[tuple[_Column, LoggedSignal, float]], start: LogStart, run: Reals
+) -> Iterator[str]:
+    """Yield what the log is too short to tell of slow stacks."""
+    for stack, first in start.first.items():
+        if first is None:
+            own = {one.solved.lane.label: one.solved for _, one, _ in parted if one.solved.stack == stack}
+            cycles = next(iter(own.values())).course.cycles
+            yield unknown_text(list(own), cycles, run, start.possible[stack])
+
+
+MOST_PLACES = 4
+"""Edges of a lane whose places are told."""
+
+
+def _places(column: _Column, solved: LaneSolution, edges: Sequence[_Edge]) -> Iterator[str]:
+    """Yield where the edges of a lane of a slow stack are, and how many came while its stage was locked."""
+    cycles = solved.course.cycles
+    read = [one for one in edges if not one.is_locked]
+    if cycles > 1 and read:
+        told = [
+            f"{one.row.level} {'starts' if one.row.edge == 'begin' else 'ends'} at "
+            f"{place_text(one.circle_deg, cycles)}"
+            for one in read[:MOST_PLACES]
+        ]
+        more = f" and {len(read) - MOST_PLACES} more" if len(read) > MOST_PLACES else ""
+        yield f"{column.name}: {', '.join(told)}{more}"
+    locked = len(edges) - len(read)
+    if locked:
+        yield f"{column.name}: {locked} edges came while its stage was locked and are not read"
 
 
 # ---- the table
@@ -179,47 +269,61 @@ def _threshold(column: _Column) -> float:
     return float(low[place] + high[place]) / 2
 
 
-def _switched(solved: LaneSolution, column: _Column, run: Reals, at: float) -> Iterator[Measured]:
-    """Yield the edges of a level from its switch."""
-    values = column.values
-    past = PAST * (np.mean(values[values > at]) - np.mean(values[values <= at]))
-    spans = [one.span for one in level_intervals(solved.lane, solved.motion, column.level)]  # type: ignore[arg-type]
-    own = wrap(run * solved.turns)
-    due = np.zeros(len(own), dtype=bool)
-    for span in spans:
-        start, length = span.spans[0]
-        due |= wrap(own - start) <= length
-    if np.mean((values > at) == due) < 0.5:
-        values, at = -values, -at
-    yield from _edges(solved, column.level, run, values - at, float(past))
+def _switched(signal: LoggedSignal, circle: Reals) -> Iterator[_Edge]:
+    """Yield the edges of a level from its switch; circle: of the lane's round, counted on, (n,) degrees."""
+    values = signal.values
+    past = PAST * (np.mean(values[values > 0]) - np.mean(values[values <= 0]))
+    own = wrap(_own(signal.solved, circle))
+    if np.mean((values > 0) == is_due(signal.solved, signal.level, np.asarray(own))) < 0.5:
+        values = -values
+    yield from _edges(signal.solved, signal.level, circle, values, float(past))
 
 
-def _passed(solved: LaneSolution, column: _Column, run: Reals) -> Iterator[Measured]:
+def _passed(signal: LoggedSignal, circle: Reals) -> Iterator[_Edge]:
     """Yield the edges of all levels from a measured output."""
-    band = solved.lane.band
-    for level, height in solved.lane.levels.items():
-        inside = band - np.abs(column.values - height)
-        yield from _edges(solved, level, run, inside, PAST * band)
+    band = signal.solved.lane.band
+    for level, height in signal.solved.lane.levels.items():
+        inside = band - np.abs(signal.values - height)
+        yield from _edges(signal.solved, level, circle, inside, PAST * band)
 
 
-def _edges(solved: LaneSolution, level: str, run: Reals, inside: Reals, past: float) -> Iterator[Measured]:
-    """Yield an edge wherever a signal goes from clearly under 0 to clearly over it, or back."""
+def _own(solved: LaneSolution, circle: Reals) -> Reals:
+    """Return the angles of a lane's stack, unrolled, (n,) degrees."""
+    return circle * solved.course.turns if not solved.course.is_stepped else solved.course.own(circle)[0]
+
+
+def _edges(solved: LaneSolution, level: str, run: Reals, inside: Reals, past: float) -> Iterator[_Edge]:
+    """Yield an edge wherever a signal goes from clearly under 0 to clearly over it, or back.
+
+    run: angles of the circle of the lane's round, counted on, (n,) degrees.
+    """
+    course = solved.course
     clear = np.flatnonzero(np.abs(inside) > past)
     flips = np.flatnonzero(np.sign(inside[clear[1:]]) != np.sign(inside[clear[:-1]]))
     for flip in flips:
         first, last = int(clear[flip]), int(clear[flip + 1])
         turned = run[last] - run[first]
-        if turned == 0 or abs(turned) * solved.turns >= TURN / 2:
+        if turned == 0 or _is_far(solved, float(run[first]), float(run[last])):
             continue  # it stood still, or was turned on too far for an edge to be placed
         angle = _zero(run[first : last + 1], inside[first : last + 1])
         entering, forward = bool(inside[last] > 0), bool(turned > 0)
-        yield Measured(
+        own = course.own(np.array([angle]))[:2, 0]
+        row = Measured(
             lane=solved.lane.id,
             level=level,
             edge="begin" if entering == forward else "end",
-            angle_deg=float(wrap(angle * solved.turns)),
+            angle_deg=float(wrap(angle * course.turns if is_even(solved) else own[0])),
             sense="forward" if forward else "backward",
         )
+        yield _Edge(row, angle, course.is_stepped and bool(own[1] == 0.0))
+
+
+def _is_far(solved: LaneSolution, first: float, last: float) -> bool:
+    """Return whether a stack turned half a turn or more between angles of the circle, or its master did."""
+    course = solved.course
+    first_own, last_own = _own(solved, np.array([first, last]))
+    is_far = abs(last_own - first_own) >= TURN / 2
+    return bool(is_far or (course.cycles > 1 and abs(last - first) * float(course.cycles) >= TURN / 2))
 
 
 def _zero(run: Reals, inside: Reals) -> float:

@@ -15,6 +15,7 @@ import numpy as np
 from shaftscore.base.angles import TURN, ahead
 from shaftscore.bringup.angles import alone_angles, card_lanes, rest_angles
 from shaftscore.bringup.stops import ExpectedLevel, expected
+from shaftscore.judge.loads.long_round import LongCamshaft
 from shaftscore.judge.report import Report
 from shaftscore.model import Lane, Project
 from shaftscore.solution import LaneSolution
@@ -63,6 +64,8 @@ def _card(report: Report, title: str, lanes: Sequence[LaneSolution]) -> GroupCar
     project = report.project
     angles = rest_angles(project, lanes)
     loads = None if report.loads is None else report.loads.camshaft
+    if isinstance(loads, LongCamshaft):  # a card shows one cycle, its torque is of another
+        loads = None
     unknown = tuple(one.lane for one in lanes if loads is None or one.lane.id not in loads.lanes)
     on_grid = None
     if loads is not None and not unknown:

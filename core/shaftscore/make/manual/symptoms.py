@@ -13,6 +13,7 @@ from shaftscore.base.wording import angle_range, degrees, listed, millimetres, n
 from shaftscore.bringup.fault_words import other_way
 from shaftscore.bringup.permitted import tooth_deg
 from shaftscore.bringup.stops import expected
+from shaftscore.judge.findings.in_rounds import round_angle
 from shaftscore.judge.report import Report
 from shaftscore.make.drawing.scene import Scene
 from shaftscore.make.manual import signs
@@ -175,7 +176,7 @@ def _stops(context: ManualContext) -> Symptom:
     if peak is not None:
         needed = (
             f"It should take at most {newton_metres(peak.value)} at the master shaft, most at "
-            f"{degrees(peak.theta_deg)}."
+            f"{round_angle(peak.theta_deg, report.cycles)}."
         )
     if project.drive is not None and not isinstance(project.drive.source, MotorSource):
         return Symptom(

@@ -9,7 +9,6 @@ import numpy as np
 
 from shaftscore.base.wording import (
     counted,
-    degrees,
     listed,
     millimetres,
     newton_metres,
@@ -19,6 +18,7 @@ from shaftscore.base.wording import (
     rpm,
     seconds,
 )
+from shaftscore.judge.findings.in_rounds import round_angle
 from shaftscore.judge.fits import StackFit
 from shaftscore.judge.loads.drive import allowed_torque_nm
 from shaftscore.judge.report import AreaCoverage, CoverageState
@@ -197,7 +197,8 @@ def torque(context: ManualContext) -> tuple[str, str]:
     if peak is None or forces.state is CoverageState.NOT_DESCRIBED:
         return NOT_DESCRIBED, f"forces: {PLACES['forces']}"
     part = f"; of {forces.described} of {forces.count} lanes" if forces.state is CoverageState.PARTLY else ""
-    return f"{newton_metres(peak.value)} at {degrees(peak.theta_deg)}", f"{allowed}{part}"
+    place = round_angle(peak.theta_deg, context.report.cycles)
+    return f"{newton_metres(peak.value)} at {place}", f"{allowed}{part}"
 
 
 STATES = {

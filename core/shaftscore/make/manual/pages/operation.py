@@ -65,8 +65,7 @@ def _restart(context: ManualContext) -> list[Any]:
         gap(4.0),
         *_tables(context, sheet.tables[:1], (0.24, 0.17, 0.24, 0.09, 0.26)),
     ]
-    if card.one_way:
-        content.append(plain_para(sheet.sentences[-1]))
+    content += map(plain_para, sheet.sentences[len(tuple(home_sentences(card.home))) :])
     content += [gap(3.0), _cautions(context, sheet)]
     return section("Home and restart", lead, content, context.room_mm)
 
