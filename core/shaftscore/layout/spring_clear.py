@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import lru_cache
+from functools import lru_cache, partial
 
 from shaftscore.base.once import once
 from shaftscore.built.heights import HeightBand
@@ -54,10 +54,11 @@ def _slant(solution: Solution, layout: FollowerLayout, hook: complex, end: compl
     return slant_rad(end - hook, layout.side, is_clear, hook)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=8)  # one takes up to 1 MiB, and is asked for by every follower of its stack in turn
 def _followers(lanes: tuple[LaneSolution, ...]) -> SweptBands:
     """Return what the followers of a stack sweep in plan, with their posts and feet; its axis at 0."""
-    return SweptBands.joined([sweep for lane in lanes for sweep in _of_lane(lane)])
+    each = (once(lane, "swept in plan", partial(_of_lane, lane)) for lane in lanes)
+    return SweptBands.joined([sweep for sweeps in each for sweep in sweeps])
 
 
 def _of_lane(solved: LaneSolution) -> list[SweptBands]:
