@@ -15,7 +15,8 @@ from shaftscore.base.samples import sample_folder
 from shaftscore.edits import BlockRef, EditError, apply_edit
 from shaftscore.judge.report import QUICK, Report, examine, report_json
 from shaftscore.model import Load, Project, Rod, replaced
-from shaftscore.model.loader import load_project
+from shaftscore.model.loader import load_project, read_project
+from shaftscore.model.saved import saved_form
 from shaftscore.solution.incremental import Incremental, Kept, KeptResult, same_reads
 from tests.machines import at, exclusive, gate, machine
 
@@ -256,6 +257,26 @@ def edited(project: Project, edit: str, arguments: dict[str, Any]) -> Project:
         return apply_edit(project, edit, ref=BlockRef(lane.id, 0), start_deg=start).project
     except EditError:  # no room beside its neighbour
         return project
+
+
+TOLERANCES = [("set_tolerances", {"profile_mm": 0.1}), ("set_tolerances", {"disc_angle_deg": 0.8})]
+"""Edits of what moves every drawn machine, while all lanes stay the same objects."""
+
+
+@pytest.mark.parametrize("sample", ["tea_blender", "paper_theatre"])
+@settings(max_examples=2)
+@given(st.lists(EDITS, min_size=1, max_size=2))
+def test_drawn_machines_of_lanes_left_alone_are_those_of_a_fresh_examination(
+    sample: str, edits: list[tuple[str, dict[str, Any]]]
+) -> None:
+    project = load_project(Path(sample_folder()) / f"{sample}.shaft")
+    report = examine(project)
+    for edit, arguments in (*TOLERANCES[:1], *edits, *TOLERANCES[1:]):
+        project = edited(project, edit, arguments)
+        report = examine(project, report)
+        assert report.chance is not None
+    again = read_project(saved_form(project), sample)  # no record is the same object
+    assert report_json(report) == report_json(examine(again))
 
 
 @settings(max_examples=2)

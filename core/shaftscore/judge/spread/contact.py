@@ -89,6 +89,13 @@ class SeatErrors:
     swell_mm: Reals
     push: Reals | None = None
 
+    @property
+    def digits(self) -> tuple[object, ...]:
+        """Every number of them, those of the table apart."""
+        each = (self.x_mm, self.y_mm, self.radius_mm, self.swell_mm)
+        push = None if self.push is None else self.push.tobytes()
+        return (self.law, *(np.asarray(one).tobytes() for one in each), push)
+
     def taken(self, which: np.typing.NDArray[np.intp]) -> SeatErrors:
         """Return those of some machines; which: (k,) their numbers."""
         parts = {

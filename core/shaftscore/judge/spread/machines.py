@@ -13,10 +13,11 @@ from typing import Any
 import numpy as np
 
 from shaftscore.base.angles import TURN
+from shaftscore.base.once import once
 from shaftscore.judge.spread.causes import Cause
 from shaftscore.judge.spread.draws import CornerKinds, Errors, Floats
 from shaftscore.judge.spread.states import LaneErrors, LaneRuns, RunIntervals
-from shaftscore.model import Project
+from shaftscore.model import Lane, Project
 from shaftscore.rules.project import states_by_lane
 from shaftscore.rules.times import EventTimes, State
 from shaftscore.solution import LaneSolution, Solution
@@ -40,9 +41,9 @@ class Machines:
     """Drawn machines of a solution; see the module's text.
 
     few: all errors stand at their limits or are 0, so that most machines are alike. runs: of lanes, shared
-    with other machines of the same solution. alike: of few, the intervals by state and kinds of machines,
-    shared with other machines whose errors have the same sizes. Intervals and shifts, (n,) degrees, are
-    found when first asked for and kept.
+    with other machines of the same solution, and kept with a solved lane from edit to edit. alike: of few,
+    the intervals by state and kinds of machines, shared with other machines whose errors have the same
+    sizes. Intervals and shifts, (n,) degrees, are found when first asked for and kept.
     """
 
     solution: Solution
@@ -202,9 +203,9 @@ class Machines:
     def _runs_of(self, lane: LaneSolution) -> LaneRuns:
         lane_id = lane.lane.id
         if lane_id not in self.runs:
-            assert lane.motion is not None
             named = self.project.named_lane(lane.lane)
-            self.runs[lane_id] = LaneRuns(lane.lane, lane.motion, named, lane.profile)
+            known = once(lane, "runs", lambda: _lane_runs(lane, named))
+            self.runs[lane_id] = known if known.named is named else _lane_runs(lane, named)
         return self.runs[lane_id]
 
     @property
@@ -254,6 +255,12 @@ class Machines:
         kept = {state: own for state, own in self._own.items() if state.lane not in lanes}
         known = {lane: own for lane, own in self._errors.items() if lane not in lanes}
         return replace(self, errors=errors, _own=kept, _held={}, _shifts={}, _errors=known)
+
+
+def _lane_runs(lane: LaneSolution, named: Lane) -> LaneRuns:
+    """Return the runs of a lane whose states name the levels of a lane."""
+    assert lane.motion is not None, "a lane without motion has no states"
+    return LaneRuns(lane.lane, lane.motion, named, lane.profile)
 
 
 def _make_room(most: int, *known: dict[Any, Any]) -> None:

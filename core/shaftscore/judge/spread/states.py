@@ -61,6 +61,10 @@ def _crowded(count: int) -> Floats:
 
 _CROWDED_COARSE, _CROWDED_FINE = _crowded(_COARSE), _crowded(_FINE)
 
+FEW_MACHINES, MOST_FEW = 512, 128
+"""Intervals of no more machines than this are kept with a lane, of so many states and errors: an edit of
+another lane then asks for the same ones."""
+
 MOST_FINE = 64
 """Stretches of a run of which tables are kept."""
 
@@ -157,6 +161,14 @@ class LaneErrors:
         """By how much higher the output is after a rise and after a fall; one entry where both are alike."""
         up, down = self.link_mm
         return (up + self.zero_mm,) if up is down else (up + self.zero_mm, down + self.zero_mm)
+
+    @property
+    def digits(self) -> tuple[object, ...]:
+        """Every number of them, but for those of loose joints: the same ones give the same intervals."""
+        up, down = self.link_mm
+        lifts = (self.height_mm, up, down, self.zero_mm)
+        seat = () if self.seat is None else self.seat.digits
+        return (up is down, *(one.tobytes() for one in lifts), *seat)
 
     def taken(self, which: Indices) -> LaneErrors:
         """Return those of some machines; which: (k,) their numbers."""
@@ -275,6 +287,9 @@ class LaneRuns:
     named: Lane
     profile: Profile | None = None
     _known: dict[LevelState | RangeState, tuple[StateInterval, ...]] = field(default_factory=dict, repr=False)
+    _few: dict[tuple[LevelState | RangeState, tuple[object, ...]], tuple[RunIntervals, ...]] = field(
+        default_factory=dict, repr=False
+    )
 
     @cached_property
     def contacts(self) -> ContactTable | None:
@@ -302,6 +317,16 @@ class LaneRuns:
         """Return the intervals of a state for machines with the errors of n machines."""
         if self.motion.drop_mm:
             return self._unmoved(state, errors.count)
+        if errors.count > FEW_MACHINES or errors.flanks is not None:
+            return self._intervals(state, errors)
+        key = (state, errors.digits)
+        if key not in self._few:
+            if len(self._few) >= MOST_FEW:
+                self._few.clear()
+            self._few[key] = self._intervals(state, errors)
+        return self._few[key]
+
+    def _intervals(self, state: LevelState | RangeState, errors: LaneErrors) -> tuple[RunIntervals, ...]:
         found = _found(self, self._wanted(state, errors), self._asks(state))
         return tuple(self._corrected(state, one.of(errors.count)) for one in found)
 
