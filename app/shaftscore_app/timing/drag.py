@@ -20,6 +20,7 @@ from shaftscore.base.angles import TURN, Arcs, turn_to, wrap
 from shaftscore.base.errors import EditError
 from shaftscore.edits import BlockRef, Edited, duplicate_blocks, move_blocks, place_block, stretch_block
 from shaftscore.edits.blocks import Neighbours
+from shaftscore.kinematics.course import LaneCycle
 from shaftscore.make.drawing.timing.hits import Grip
 from shaftscore.make.drawing.timing.shapes import levels_of, nearest_level
 from shaftscore.model import Block, Lane, Project
@@ -126,7 +127,11 @@ class HeldBlock:
 
 @dataclass
 class Drag:
-    """One drag of one block, from press to release or cancel; afterwards it does nothing more."""
+    """One drag of one block, from press to release or cancel; afterwards it does nothing more.
+
+    cycle: the one shown. What was taken stays under the pointer: on a stepped stack the block moves where its
+    stage does, and stands still where that holds it.
+    """
 
     project: Project
     press: Press
@@ -134,6 +139,7 @@ class Drag:
     marks: Sequence[Target] = ()
     zones: FreeZones | None = None
     u: float = 1.0
+    cycle: int = 1
     held: HeldBlock | None = field(default=None, init=False)
     is_over: bool = field(default=False, init=False)
     _placed_as: tuple[object, ...] = field(default=(), init=False)
@@ -142,6 +148,7 @@ class Drag:
         """Look up the block and remember the zones of each level once asked for."""
         self._block = self.lane.blocks[self.press.ref.index]
         self._turns = self.project.rate_of(self.lane)
+        self._course = LaneCycle.of(self.project, self.lane, self.cycle)
         self._zones = lru_cache(self.zones) if self.zones else None
 
     @property
@@ -200,7 +207,7 @@ class Drag:
         return steps.without_level(self.project, self.press.refs, ranks)
 
     def _moved(self, pointer: Pointer) -> HeldBlock:
-        way = (pointer.deg - self.press.pointer_deg) * self._turns
+        way = self._course.turned(self.press.pointer_deg, pointer.deg)
         level = self._level_at(pointer)
         raw = {grip: deg + way for grip, deg in self._edges().items()}
         shift, hold = self._snapped(raw, level, pointer)
@@ -229,7 +236,7 @@ class Drag:
         snapped = snap(
             raw,
             targets,
-            pointer.px_per_deg / self._turns,
+            pointer.px_per_deg / self._course.ratio(pointer.deg),
             self.habits.grid_deg,
             held=self.held.hold if self.held else None,
             origin=self._edges(),

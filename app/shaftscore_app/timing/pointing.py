@@ -264,7 +264,7 @@ class Pointing:
             document.committed, ref.lane_id, document.cursor_deg, frame.rows.lane_ids, document.cycle
         )
         zones = partial(_zones, document.report.solution, press)
-        drag = Drag(document.committed, press, self._host.habits, attract, zones, frame.u)
+        drag = Drag(document.committed, press, self._host.habits, attract, zones, frame.u, document.cycle)
         return HoldBlock(self._host, drag, hit.shape, before, where)
 
     def _output(self, lane_id: str, where: Where) -> float:

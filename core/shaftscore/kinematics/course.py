@@ -208,6 +208,21 @@ class LaneCycle:
             return wrap(self.course.turns * master_deg)
         return self.course.own_at((master_deg + self.low_deg) / float(self.course.cycles))
 
+    def turned(self, from_deg: float, to_deg: float) -> float:
+        """Return how far the stack turns between angles of the master in this cycle, unwrapped degrees."""
+        if not self.course.is_stepped:
+            return (to_deg - from_deg) * self.rate
+        places = (np.array([from_deg, to_deg]) + self.low_deg) / float(self.course.cycles)
+        start, end = self.course.own(places)[0].tolist()
+        return float(end - start)
+
+    def ratio(self, master_deg: float) -> float:
+        """Return how fast the stack turns there for the master; its mean where a stage holds it."""
+        if not self.course.is_stepped:
+            return self.rate
+        place = np.array([(master_deg + self.low_deg) / float(self.course.cycles)])
+        return float(self.course.own(place)[1][0]) / float(self.course.cycles) or self.rate
+
     def circle(self, master_deg: float) -> float:
         """Return the angle of the stack's round at an angle of the master in this cycle, degrees."""
         if self.course.cycles == CYCLE:
