@@ -7,11 +7,13 @@ end. Where it does not, the slack is minus the longest stretch in which the need
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from shaftscore.base.angles import TURN, turn_to, wrap
+from shaftscore.base.angles import TURN, wrap
+from shaftscore.base.tolerance import LIMIT
 from shaftscore.model import Requires
 from shaftscore.rules.times import (
     LOST,
@@ -60,7 +62,33 @@ def ends(when: LinearSpan[Angle], need: LinearSpan[Angle], lead: float, lag: flo
     return before - lead, after - lag
 
 
-def slack_deg(asked: Stretches, need: Sequence[EventTimes]) -> Floats:
+@dataclass(frozen=True, eq=False)
+class Needs:
+    """The intervals of a need with what says which of them can matter, each (needs,) degrees.
+
+    middle: of the nominal machine. longest: in any machine. wander: of the middles from the nominal one.
+    """
+
+    each: Sequence[EventTimes]
+    middle: Floats
+    longest: Floats
+    wander: Floats
+
+    @staticmethod
+    def of(each: Sequence[EventTimes]) -> Needs:
+        """Return them for intervals."""
+        middle = np.array([one.middle[0] for one in each])
+        longest, wander = (
+            np.array([getattr(one, which) for one in each]) for which in ("longest_deg", "wander_deg")
+        )
+        return Needs(each, middle, longest, wander)
+
+    def way(self, middle_deg: float) -> Floats:
+        """Return how far each is at least from a middle in any machine, degrees; negative if it may pass."""
+        return np.asarray(apart(np.array([wrap(middle_deg)]), wrap(self.middle)) - self.wander)
+
+
+def slack_deg(asked: Stretches, need: Needs) -> Floats:
     """Return the slack of stretches, (n,) or (events, n), in which a need must hold, degrees.
 
     Infinite where it always does.
@@ -69,39 +97,64 @@ def slack_deg(asked: Stretches, need: Sequence[EventTimes]) -> Floats:
     missed = np.nonzero(slack < 0)
     if missed[0].size:
         some = Stretches(asked.start[missed], asked.length[missed])
-        slack[missed] = -_longest_missing(some, need, missed[-1])
+        slack[missed] = -_longest_missing(some, _in_reach(some, need), missed[-1])
     return slack
 
 
-def inside_deg(asked: Stretches, need: Sequence[EventTimes]) -> Floats:
+def _in_reach(asked: Stretches, need: Needs) -> Sequence[EventTimes]:
+    """Return the needs that may have a part of the stretches, (n,), in some machine; all for a whole turn."""
+    longest = float(np.max(asked.length))
+    if longest >= TURN:
+        return need.each
+    middle = float(asked.middle[0])
+    wander = float(np.max(np.abs(asked.middle - middle)))
+    may = (need.way(middle) - wander <= (need.longest + longest) / 2 + LIMIT) | (need.longest >= TURN)
+    return [need.each[int(place)] for place in np.nonzero(may)[0]]
+
+
+def inside_deg(asked: Stretches, need: Needs) -> Floats:
     """Return how far stretches, (n,) or (events, n), lie within one of the needed intervals, degrees.
 
     Negative where they stand out of the best of them, by so much; infinite where one always holds.
     """
-    if asked.start.ndim == 1 and len(need) * asked.start.size > AT_ONCE:
+    if asked.start.ndim == 1 and len(need.each) * asked.start.size > AT_ONCE:
         return _inside_of_many(asked, need)
+    return _inside_of_all(asked, need.each)
+
+
+def _inside_of_all(
+    asked: Stretches, need: Sequence[EventTimes], machines: Indices | slice = slice(None)
+) -> Floats:
+    """Return how far stretches lie within one of the needed intervals of machines, degrees, all at once."""
     if not need:
         return np.full(asked.start.shape, LOST)
     shape = (len(need), *(1,) * (asked.start.ndim - 1), -1)
-    start, length = (np.array([getattr(one, which) for one in need]) for which in ("start", "length"))
-    held = Stretches(start.reshape(shape), length.reshape(shape))
-    best: Floats = _within(asked, held, np.array([one.present for one in need]).reshape(shape)).max(axis=0)
+    start, length, present = (
+        np.array([getattr(one, which)[machines] for one in need]).reshape(shape)
+        for which in ("start", "length", "present")
+    )
+    best: Floats = _within(asked, Stretches(start, length), present).max(axis=0)
     return best
 
 
-def _inside_of_many(asked: Stretches, need: Sequence[EventTimes]) -> Floats:
-    """Return the same of many machines, (n,) degrees: needs that are the best in none are passed over."""
-    best = np.full(len(asked.start), LOST)
-    shortest = float(np.min(asked.length))
-    wander = float(np.max(np.abs(asked.middle - asked.middle[0])))
-    middle = float(asked.middle[0])
-    nearest = sorted(need, key=lambda held: abs(turn_to(middle, float(held.middle[0]))))
-    for number, held in enumerate(nearest):
-        way = abs(turn_to(middle, float(held.middle[0]))) - held.wander_deg - wander
-        most = (held.longest_deg - shortest) / 2 - way
-        if number and held.longest_deg < TURN and most < float(np.min(best)):
-            continue
-        best = np.maximum(best, _within(asked, held, held.present))
+def _inside_of_many(asked: Stretches, need: Needs) -> Floats:
+    """Return the same of many machines, (n,) degrees: needs that are the best in none are passed over.
+
+    The nearest is looked at first; what may still be better, some at once.
+    """
+    middle, shortest = float(asked.middle[0]), float(np.min(asked.length))
+    way = need.way(middle) - float(np.max(np.abs(asked.middle - middle)))
+    most = np.where(need.longest >= TURN, np.inf, (need.longest - shortest) / 2 - way)
+    nearest = np.argsort(way + need.wander, kind="stable")
+    best = _inside_of_all(asked, [need.each[int(nearest[0])]])
+    left = nearest[1:]
+    while len(left := left[most[left] >= float(np.min(best))]):
+        rows = np.nonzero(best <= float(np.max(most[left])))[0]
+        some = max(1, AT_ONCE // len(rows))
+        tried = [need.each[int(place)] for place in left[:some]]
+        better = _inside_of_all(Stretches(asked.start[rows], asked.length[rows]), tried, rows)
+        best[rows] = np.maximum(best[rows], better)
+        left = left[some:]
     return best
 
 
@@ -144,13 +197,14 @@ def places(times: MachineTimes, rule: Requires) -> Iterator[RulePlace]:
         times.held(rule.when),
     )
     step = len(whens) if len(whens) * len(need) * times.count <= AT_ONCE else 1
+    needs = Needs.of(need)
     for first in range(0, len(whens), max(1, step)):
         some = whens[first : first + step]
         start, length = (np.array([getattr(one, which) for one in some]) for which in ("start", "length"))
         asked = Stretches(start - lead, np.minimum(length + lead + lag, TURN))
         if step == 1:
             asked = Stretches(asked.start[0], asked.length[0])
-        slacks = slack_deg(asked, need).reshape(len(some), -1)
+        slacks = slack_deg(asked, needs).reshape(len(some), -1)
         for when, slack in zip(some, slacks, strict=True):
             yield RulePlace(lanes, np.where(when.present, slack, np.inf))
 
