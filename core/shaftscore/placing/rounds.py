@@ -21,7 +21,7 @@ def seen_for_arranging(project: Project) -> tuple[Project, Fraction]:
     stepped = [lane.label for lane in project.lanes if len(project.chain_of(project.stack_of(lane))) > 1]
     if stepped:
         some = listed(stepped[:4])
-        raise ArrangeError(f"Lanes on stacks that an intermittent stage steps are not arranged yet: {some}.")
+        raise ArrangeError(f"Lanes on stacks that an intermittent stage steps are not arranged: {some}.")
     cycles = round_of(project, project.lane_index)
     if cycles == CYCLE:
         return project, cycles

@@ -14,7 +14,7 @@ change there, and rest in the remainder:
 While the ones show 9 the tens are therefore 10.3 degrees off their rest already. A further Geneva wheel would
 be 14.6 degrees off its own then, which leaves too little to change in: with Geneva wheels a counter has two
 digits. Two counted teeth of twenty move the next digit through exactly that one count, so that such counters
-have more; the wheels of those are not made.
+have more.
 
 The count from 9 to 0 is in the middle of a driver's turn, so that no step runs over the start of a cycle: a
 digit that drives shows 4 at its zero mark, the last one 0.
