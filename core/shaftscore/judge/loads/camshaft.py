@@ -83,6 +83,11 @@ class Camshaft:
             found += [wrap(course.first(np.array(own) + TURN * turn)) for turn in range(course.turns)]
         return distinct(np.concatenate(found))
 
+    @property
+    def _spacing_deg(self) -> float:
+        """Spacing of the grid, degrees."""
+        return GRID_DEG
+
     @cached_property
     def peak(self) -> Extreme | None:
         """The greatest sum, N·m, and its master angle; None without loads."""
@@ -92,7 +97,7 @@ class Camshaft:
         values = np.concatenate(
             [self.total, self.torque_at(self._joints), self.torque_at(self._joints, "left")]
         )
-        span = GRID_DEG
+        span = self._spacing_deg
         for _ in range(ROUNDS):
             top = places[np.argsort(values)[-4:]]
             near = wrap((top[:, None] + np.linspace(-span, span, 17)).ravel())

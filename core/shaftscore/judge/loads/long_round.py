@@ -21,7 +21,7 @@ import numpy.typing as npt
 
 from shaftscore.base.angles import TURN, Arcs, distinct, wrap
 from shaftscore.base.tolerance import LIMIT
-from shaftscore.judge.loads.camshaft import ROUNDS, Camshaft
+from shaftscore.judge.loads.camshaft import Camshaft
 from shaftscore.judge.loads.course import geared_at
 from shaftscore.judge.loads.extreme import Extreme
 from shaftscore.judge.loads.lane import GRID, LaneLoads
@@ -184,22 +184,10 @@ class LongCamshaft(Camshaft):
                 found.append(self._circle(same[:, None], phases[None, :]).ravel())
         return distinct(np.concatenate(found))
 
-    @cached_property
-    def peak(self) -> Extreme | None:
-        """The greatest sum, N·m, and its angle on the circle of the round; None without loads."""
-        if not self.lanes:
-            return None
-        joints = self._joints
-        places = np.concatenate([self.theta_deg, joints, joints])
-        values = np.concatenate([self.total, self.torque_at(joints), self.torque_at(joints, "left")])
-        span = float(self.phases_deg[1]) / self.cycles
-        for _ in range(ROUNDS):
-            top = places[np.argsort(values)[-4:]]
-            near = wrap((top[:, None] + np.linspace(-span, span, 17)).ravel())
-            places, values = np.append(places, near), np.append(values, self.torque_at(near))
-            span /= 8
-        best = int(np.argmax(values))
-        return Extreme(float(values[best]), float(places[best]))
+    @property
+    def _spacing_deg(self) -> float:
+        """Spacing of the places of a cycle on the circle of the round, degrees."""
+        return float(self.phases_deg[1]) / self.cycles
 
     def peak_with(self, friction_nm: Reals | None) -> Extreme | None:
         """Return the greatest sum with the most of a further torque, (k,) N·m; None without loads."""
