@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 from types import MappingProxyType
@@ -175,7 +176,7 @@ class Flow(Record):
             if isinstance(channel.to, Diverter):
                 yield from (branch.state for branch in channel.to.by_state)
 
-    @property
+    @cached_property
     def lanes(self) -> frozenset[str]:
         """The ids of the lanes whose states decide what items do."""
         return frozenset(state.lane for state in self.states)
@@ -184,6 +185,16 @@ class Flow(Record):
     def channels_by_id(self) -> Mapping[str, Channel]:
         """The channels by their ids."""
         return MappingProxyType({channel.id: channel for channel in self.channels})
+
+    @cached_property
+    def supplies_by_id(self) -> Mapping[str, Supply]:
+        """The supplies by their ids."""
+        return MappingProxyType({supply.id: supply for supply in self.supplies})
+
+    @cached_property
+    def filled_by(self) -> Mapping[str, int]:
+        """How many magazines each supply or magazine fills, by its id; those that fill none are left out."""
+        return MappingProxyType(Counter(one.source for one in self.magazines if one.source is not None))
 
     @cached_property
     def gates_from(self) -> Mapping[str, tuple[Gate, ...]]:

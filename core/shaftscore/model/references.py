@@ -65,7 +65,7 @@ def _unique(project: Project) -> Iterator[Fault]:
 
 def _stacks(project: Project) -> Iterator[Fault]:
     """Yield lanes on stacks that are not there, and wrong entries in the order of a stack."""
-    known = [stack.id for stack in project.stacks]
+    known = dict.fromkeys(stack.id for stack in project.stacks)
     for index, lane in enumerate(project.lanes):
         if lane.stack is not None and lane.stack not in known:
             yield Fault(f"lanes[{index}].stack", _missing(lane.stack, "stack", known))
@@ -183,7 +183,7 @@ def _flow(project: Project) -> Iterator[Fault]:
     if flow is None:
         return
     ids = {
-        kind: [part.id for part in getattr(flow, kind)]
+        kind: dict.fromkeys(part.id for part in getattr(flow, kind))
         for kind in ("supplies", "magazines", "channels", "outlets")
     }
     for index, magazine in enumerate(flow.magazines):
@@ -213,10 +213,10 @@ def _ways_of(channel: Channel) -> Iterable[tuple[str, str]]:
     return [("to", channel.to)]
 
 
-def _way(path: str, to: str, ids: Mapping[str, list[str]], kinds: tuple[str, ...]) -> Iterator[Fault]:
+def _way(path: str, to: str, ids: Mapping[str, Collection[str]], kinds: tuple[str, ...]) -> Iterator[Fault]:
     found = [kind for kind in kinds if to in ids[kind]]
-    nouns = [_SINGULAR[kind] for kind in kinds]
     if not found:
+        nouns = [_SINGULAR[kind] for kind in kinds]
         choices = [name for kind in kinds for name in ids[kind]]
         yield Fault(path, _missing(to, " or ".join(nouns), choices))
     elif len(found) > 1:
@@ -229,9 +229,10 @@ def _fed_without_gate(flow: Flow) -> Iterator[Fault]:
     magazines = {magazine.id for magazine in flow.magazines}
     supplies = {supply.id for supply in flow.supplies}
     gates = {(gate.source, gate.to) for gate in flow.gates}
+    alone = magazines - supplies
     for index, magazine in enumerate(flow.magazines):
         source = magazine.source
-        if source in magazines - supplies and (source, magazine.id) not in gates:
+        if source in alone and (source, magazine.id) not in gates:
             yield Fault(f"flow.magazines[{index}].from", f'no gate leads from "{source}" to "{magazine.id}"')
 
 

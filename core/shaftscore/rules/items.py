@@ -14,6 +14,7 @@ from typing import TypeVar
 import numpy as np
 
 from shaftscore.base.angles import ahead
+from shaftscore.base.once import once
 from shaftscore.model import Channel, Diverter, Flow, Gate
 from shaftscore.rules import diverter
 from shaftscore.rules.times import (
@@ -145,8 +146,12 @@ def reach(flow: Flow, to: str | None) -> frozenset[str]:
 
 def supply_of(flow: Flow, magazine_id: str) -> str | None:
     """Return the one supply from which a magazine is filled, through others too; None for none or several."""
-    supplies = {supply.id for supply in flow.supplies}
-    sources = {magazine.id: magazine.source for magazine in flow.magazines}
+    return once(flow, ("supply of", magazine_id), lambda: _supply_of(flow, magazine_id))
+
+
+def _supply_of(flow: Flow, magazine_id: str) -> str | None:
+    supplies = once(flow, "supplies", lambda: {supply.id for supply in flow.supplies})
+    sources = once(flow, "sources", lambda: {magazine.id: magazine.source for magazine in flow.magazines})
     found, seen, left = set[str](), set[str](), [magazine_id]
     while left:
         here = left.pop()

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from typing import Literal
+from functools import cached_property, partial
+from typing import Any, Literal
 
 from shaftscore.base.tolerance import LIMIT
-from shaftscore.model import Channel, Flow, LevelState, Magazine, Outlet, Project, Supply
+from shaftscore.model import Channel, Flow, LevelState, Magazine, Outlet, Project, Rule, Supply
 from shaftscore.rules import guarded, headway, opening, outlet, stock, supply
-from shaftscore.rules.items import Arrival, ItemRoutes, is_crowded, ways
-from shaftscore.rules.kinds import lanes_of_rule, meaning_of
+from shaftscore.rules.items import Arrival, ItemRoutes, is_crowded, supply_of, ways
+from shaftscore.rules.kinds import MEANINGS, lanes_of_rule, meaning_of
 from shaftscore.rules.times import MachineTimes, RulePlace, State
 
 Kind = Literal[
@@ -46,35 +47,75 @@ channel, magazine, outlet, supply or sprung lane.
 """
 
 
-def rules_of(times: MachineTimes, needed: NeededRates | None = None) -> Iterator[Judged]:
-    """Yield all rules of a project in its order; their places are judged when they are asked for.
+@dataclass(frozen=True)
+class _WantedRules:
+    """What wanted rules are about, by their kind; None where all are wanted."""
 
-    needed: rates that supplies must yield; without them supplies are not judged.
+    by_kind: Mapping[str, Collection[str]] | None
+
+    @staticmethod
+    def of(keys: Collection[Key] | None) -> _WantedRules:
+        if keys is None:
+            return _WantedRules(None)
+        by_kind = defaultdict[str, set[str]](set)
+        for kind, what in keys:
+            by_kind[kind].add(what)
+        return _WantedRules(by_kind)
+
+    def some(self, kind: Kind) -> bool:
+        """Return whether any rule of a kind is wanted."""
+        return self.by_kind is None or kind in self.by_kind
+
+    def one(self, kind: Kind, what: str) -> bool:
+        """Return whether a rule is wanted."""
+        return self.by_kind is None or what in self.by_kind.get(kind, ())
+
+    def between_lanes(self, project: Project) -> Iterable[tuple[int, Rule]]:
+        """Return the wanted rules between lanes with their numbers, without a look at the others."""
+        if self.by_kind is None:
+            return enumerate(project.rules)
+        numbers = sorted(int(what) for kind in MEANINGS for what in self.by_kind.get(kind, ()))
+        return ((number, project.rules[number]) for number in numbers)
+
+
+def rules_of(
+    times: MachineTimes, needed: NeededRates | None = None, wanted: Collection[Key] | None = None
+) -> Iterator[Judged]:
+    """Yield the rules of a project in its order; their places are judged when they are asked for.
+
+    needed: rates that supplies must yield; without them supplies are not judged. wanted: the rules that are
+    yielded; all if None.
     """
-    for number, rule in enumerate(times.project.rules):
+    chosen = _WantedRules.of(wanted)
+    for number, rule in chosen.between_lanes(times.project):
         yield rule.kind, str(number), meaning_of(rule).places(times, rule)
-    for lane in times.project.lanes:
+    for lane in times.project.lanes if chosen.some("pass-through") else ():
         for level in lane.guarded:
-            if times.knows(LevelState(lane=lane.id, level=level)):
-                yield "pass-through", f"{lane.id} {level}", guarded.places(times, lane.id, level)
+            what = f"{lane.id} {level}"
+            if chosen.one("pass-through", what) and times.knows(LevelState(lane=lane.id, level=level)):
+                yield "pass-through", what, guarded.places(times, lane.id, level)
     if times.project.flow is not None:
-        yield from _of_flow(times, times.project.flow, needed)
+        yield from _of_flow(times, times.project.flow, needed, chosen)
 
 
-def _of_flow(times: MachineTimes, flow: Flow, needed: NeededRates | None) -> Iterator[Judged]:
-    for gate in flow.gates:
-        yield "release", gate.id, opening.places(times, gate)
-    moved = _MovedItems(times, flow)
-    for channel in flow.channels:
-        yield "headway", channel.id, moved.headways(channel)
-        yield "diverter", channel.id, moved.diverted(channel)
-    for magazine in flow.magazines:
-        yield "stock", magazine.id, moved.stocks(magazine)
-    for end in flow.outlets:
-        yield "outlet-order", end.id, moved.orders(end)
-    if needed is not None:
-        for source in flow.supplies:
-            yield "supply", source.id, moved.feeds(needed, source)
+def _of_flow(
+    times: MachineTimes, flow: Flow, needed: NeededRates | None, chosen: _WantedRules
+) -> Iterator[Judged]:
+    moved = _MovedItems(times, flow, needed or {})
+    rows: tuple[tuple[Sequence[Any], dict[Kind, Callable[[Any], Iterator[RulePlace]]]], ...] = (
+        (flow.gates, {"release": partial(opening.places, times)}),
+        (flow.channels, {"headway": moved.headways, "diverter": moved.diverted}),
+        (flow.magazines, {"stock": moved.stocks}),
+        (flow.outlets, {"outlet-order": moved.orders}),
+        (flow.supplies if needed is not None else (), {"supply": moved.feeds}),
+    )
+    for parts, judges in rows:
+        if not any(map(chosen.some, judges)):
+            continue
+        for part in parts:
+            for kind, places in judges.items():
+                if chosen.one(kind, part.id):
+                    yield kind, part.id, places(part)
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,6 +127,7 @@ class _MovedItems:
 
     times: MachineTimes
     flow: Flow
+    needed: NeededRates
 
     @cached_property
     def _is_crowded(self) -> bool:
@@ -114,10 +156,19 @@ class _MovedItems:
     def stocks(self, magazine: Magazine) -> Iterator[RulePlace]:
         yield from self._stocks.get(magazine.id, ())
 
-    def feeds(self, needed: NeededRates, source: Supply) -> Iterator[RulePlace]:
-        if self._is_crowded:
+    @cached_property
+    def _needed_of(self) -> Mapping[str | None, NeededRates]:
+        """The needed rates by the supply that alone fills the magazine."""
+        found = defaultdict[str | None, dict[str, float]](dict)
+        for magazine, rate in self.needed.items():
+            found[supply_of(self.flow, magazine)][magazine] = rate
+        return found
+
+    def feeds(self, source: Supply) -> Iterator[RulePlace]:
+        needed = self._needed_of.get(source.id)
+        if needed is None or self._is_crowded:
             return
-        judged = [name for name, parts in self._stocks.items() if parts] if source.rate_per_min else ()
+        judged = [name for name in needed if self._stocks.get(name)] if source.rate_per_min else ()
         yield from supply.places(self.times, source, needed, judged)
 
     def orders(self, end: Outlet) -> Iterator[RulePlace]:

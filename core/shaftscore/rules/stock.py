@@ -147,7 +147,7 @@ def places(times: MachineTimes, flow: Flow, ended: Ended, magazine: Magazine) ->
     if supply is None:
         yield from _through_gates(times, magazine, drawn, ended(magazine))
         return
-    sharing = sum(other.source == supply.id for other in flow.magazines)
+    sharing = flow.filled_by[supply.id]
     parts = tuple(_supplied(times, magazine, drawn, supply, sharing))
     if sharing == 1 or supply.rate_per_min is None or min(float(p.slack_deg[0]) for p in parts) >= 0:
         yield from parts
@@ -159,7 +159,7 @@ def is_judged(flow: Flow, magazine: Magazine) -> bool:
 
 
 def _supply(flow: Flow, magazine: Magazine) -> Supply | None:
-    return next((supply for supply in flow.supplies if supply.id == magazine.source), None)
+    return flow.supplies_by_id.get(magazine.source or "")
 
 
 def _is_looked_at(times: MachineTimes, flow: Flow, magazine: Magazine) -> bool:

@@ -11,7 +11,6 @@ import numpy as np
 
 from shaftscore.base.tolerance import LIMIT
 from shaftscore.model import Supply, Tolerances
-from shaftscore.rules.items import supply_of
 from shaftscore.rules.times import LOST, MachineTimes, RulePlace
 
 
@@ -31,12 +30,13 @@ def places(
 ) -> Iterator[RulePlace]:
     """Judge whether a supply yields what each magazine on it needs, faster machines more.
 
-    needed: rates by magazine, per minute. judged: magazines whose content is judged in time.
+    needed: rates by magazine that it alone fills, per minute. judged: magazines whose content is judged in
+    time.
     """
-    rate, flow = supply.rate_per_min, times.project.flow
-    if rate is None or flow is None:
+    rate = supply.rate_per_min
+    if rate is None:
         return
     for magazine, least in needed.items():
-        if magazine not in judged and supply_of(flow, magazine) == supply.id:
+        if magazine not in judged:
             enough = rate * times.rate(supply.id) >= least * times.speed * (1 - LIMIT)
             yield RulePlace((), np.where(enough, np.inf, LOST))

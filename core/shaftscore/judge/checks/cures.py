@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from shaftscore.base.angles import wrap
 from shaftscore.base.errors import EditError
+from shaftscore.base.once import once
 from shaftscore.base.tolerance import CURE_DEG
 from shaftscore.base.wording import degrees, down_to, up_to
 from shaftscore.built.heights import printable_mm
@@ -20,7 +21,7 @@ from shaftscore.judge.findings.naming import block_text
 from shaftscore.kinematics.course import course_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.motion.states import StateInterval, level_intervals, range_intervals
-from shaftscore.model import Block, Lane, LevelState, Project, RangeState, replaced
+from shaftscore.model import Block, Lane, LevelState, Project, RangeState, Stack, replaced
 from shaftscore.model.rounds import CYCLE
 from shaftscore.solution.lane import motion_of
 
@@ -77,6 +78,25 @@ def part_of(project: Project, *lane_ids: str) -> Project:
     ridden = {project.lane(lane_id).disc_of for lane_id in lane_ids}
     kept = tuple(lane for lane in project.lanes if lane.id in lane_ids or lane.id in ridden)
     return replaced(project, lanes=kept, rules=(), flow=None, measured=())
+
+
+def stack_alone(project: Project, stack: Stack) -> Project:
+    """Return the machine with the lanes of one stack alone, which edits of that stack change faster.
+
+    The heights of its parts are those of the whole machine. What names lanes is left out, but for the
+    stack's own order.
+    """
+
+    def made() -> Project:
+        lanes = project.lanes_of(stack)
+        orders = tuple(
+            one if one is stack or not one.order else replaced(one, order=()) for one in project.stacks
+        )
+        return replaced(
+            project, lanes=lanes, stacks=orders, rules=(), flow=None, measured=(), grid=None, bring_up=()
+        )
+
+    return once(project, ("stack alone", stack.id), made)
 
 
 def moved(project: Project, ref: BlockRef, by_deg: float) -> Attempt:

@@ -11,7 +11,7 @@ from dataclasses import replace
 from shaftscore.base.tolerance import CURE_MM
 from shaftscore.base.wording import down_to, millimetres, plain, up_to
 from shaftscore.judge.bodies import parts_of
-from shaftscore.judge.checks.cures import Attempt, either, printable_from, tried
+from shaftscore.judge.checks.cures import Attempt, either, printable_from, stack_alone, tried
 from shaftscore.judge.findings import Cure
 from shaftscore.judge.heights.stacks import LaneHeights, lane_heights
 from shaftscore.judge.heights.touching import WorstTouch, worst_touch
@@ -24,9 +24,11 @@ BUILT = "set the followers on the built stack"
 def edge_cure(project: Project, lane_id: str) -> Cure | None:
     """Return what keeps a lane's roller on its disc, None where nothing does."""
     lane = project.lane(lane_id)
+    stack = project.stack_of(lane)
     before = lane_heights(project, lane)
-    attempts = [*_built(project.stack_of(lane)), *_wider(lane, before), *_thicker(project, lane, before)]
-    return _cure(project, attempts, lambda made: lane_heights(made, made.lane(lane_id)).stays_on_edge)
+    attempts = [*_built(stack), *_wider(lane, before), *_thicker(project, lane, before)]
+    alone = stack_alone(project, stack)
+    return _cure(alone, attempts, lambda made: lane_heights(made, made.lane(lane_id)).stays_on_edge)
 
 
 def touch_cure(solution: Solution, lane_id: str, touch: WorstTouch) -> Cure | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 
@@ -93,14 +94,11 @@ def judged_places(
 
     between: called between some rules and others; the work ends with what it raises.
     """
-    needed = None if flow is None else needed_rates(machines.project, flow)
+    fed = flow is not None and (wanted is None or any(kind == "supply" for kind, _ in wanted))
+    needed = needed_rates(machines.project, flow) if flow is not None and fed else None
     if wanted is None:
         machines.find(between)
-    rules = (
-        one
-        for one in (*rules_of(machines, needed), *_springs(machines))
-        if wanted is None or one[:2] in wanted
-    )
+    rules = chain(rules_of(machines, needed, wanted), _springs(machines, wanted))
     for number, (kind, what, found) in enumerate(rules):
         if between is not None and number % STRIDE == 0:
             between()
@@ -124,9 +122,12 @@ def needed_rates(project: Project, result: FlowResult) -> dict[str, float]:
     return found
 
 
-def _springs(machines: Machines) -> Iterator[Judged]:
-    for lane_id in machines.errors.effects.fails:
-        yield "spring", lane_id, springs(machines, lane_id)
+def _springs(machines: Machines, wanted: Collection[Key] | None) -> Iterator[Judged]:
+    sprung = None if wanted is None else {what for kind, what in wanted if kind == "spring"}
+    if sprung is None or sprung:
+        for lane_id in machines.errors.effects.fails:
+            if sprung is None or lane_id in sprung:
+                yield "spring", lane_id, springs(machines, lane_id)
 
 
 def springs(machines: Machines, lane_id: str) -> Iterator[RulePlace]:

@@ -20,6 +20,7 @@ from typing import Literal
 
 import numpy as np
 
+from shaftscore.base.once import once
 from shaftscore.judge.fits import StackFit
 from shaftscore.judge.flow import FlowResult
 from shaftscore.judge.spread.draws import Draws, Errors, Floats, LazyDraws, disc_of, is_taut, joint_counts
@@ -201,9 +202,11 @@ def drawn_at(project: Project, count: int, moved: Mapping[tuple[str, str], Float
             return _repeated(still, len(axes))
         return np.array([moved.get(axis, still) for axis in axes])
 
-    keyed = frozenset(lane.id for lane in project.lanes if lane.kind != "rider")
+    keyed = once(
+        project, "keyed lanes", lambda: frozenset(lane.id for lane in project.lanes if lane.kind != "rider")
+    )
     every = project.lane_index
-    flow, counts = project.flow, joint_counts(project)
+    flow, counts = project.flow, once(project, "joint counts", lambda: joint_counts(project))
     return Draws(
         angle=of("angle", keyed),
         height=of("height", keyed),

@@ -17,7 +17,10 @@ from shaftscore.judge.heights.stacks import lane_heights
 from shaftscore.judge.report import QUICK, examine, report_json
 from shaftscore.model import (
     Disc,
+    Exclusive,
     Lane,
+    LaneGrid,
+    LevelState,
     Print,
     Project,
     Stack,
@@ -138,6 +141,27 @@ def test_a_tall_stack_leaves_its_upper_rollers_and_three_ways_bring_them_back() 
     assert last.cure is not None
     assert last.cure.edit == "set_stack"
     assert of_rule(apply_edit(project, last.cure.edit, **last.cure.arguments).project, "off-edge") == []
+
+
+def test_cures_are_the_same_where_other_records_name_lanes_of_other_stacks() -> None:
+    """Orders, a grid and rules that name lanes elsewhere neither stop a cure nor change it."""
+    alone = tower(20, stack={"fit_clearance_mm": 0.1})
+    lanes = [
+        replaced(gate(f"M{n}", 100, 130, 50.0, disc=Disc(base_radius_mm=34.0)), stack="t") for n in (0, 1)
+    ]
+    other = Stack(id="t", order=("m1", "m0"))
+    own = replaced(alone.stacks[0], order=tuple(lane.id for lane in alone.lanes))
+    rule = Exclusive(
+        kind="exclusive", states=(LevelState(lane="l19", level="open"), LevelState(lane="m0", level="open"))
+    )
+    project = replaced(
+        alone,
+        lanes=(*alone.lanes, *lanes),
+        stacks=(own, other),
+        grid=LaneGrid(rows=1, columns=2, cells=(("l19", "m1"),)),
+        rules=(rule,),
+    )
+    assert [f.cure for f in of_rule(project, "off-edge")] == [f.cure for f in of_rule(alone, "off-edge")]
 
 
 @pytest.mark.parametrize(

@@ -56,3 +56,23 @@ def test_any_project_can_be_drawn(project: Project) -> None:
         assert all(0.0 <= rule.chance <= 1.0 for rule in found.rules)
         assert all(rule.worst_deg <= rule.smallest_deg + 1e-6 for rule in found.rules)
         assert not found.holds or found.chance >= 0.0
+
+
+@settings(max_examples=20)
+@given(strategies.projects(clean=True))
+def test_rules_one_by_one_are_the_same_as_all_of_them(project: Project) -> None:
+    """The reference of wanted rules is the plain way: all of them, filtered."""
+    times = NominalTimes.of(solve(project))
+    magazines = project.flow.magazines if project.flow is not None else ()
+    needed = {magazine.id: 1.0 for magazine in magazines}
+
+    def told(wanted: set[tuple[str, str]] | None) -> list[tuple[str, str, list[tuple[float, ...]]]]:
+        found = rules_of(times, needed, wanted)
+        return [(kind, what, [tuple(part.slack_deg) for part in parts]) for kind, what, parts in found]
+
+    every = told(None)
+    for one in every:
+        assert told({one[:2]}) == [one]
+    some = every[::2]
+    assert told({one[:2] for one in some}) == some
+    assert told(set()) == []
