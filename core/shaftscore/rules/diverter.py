@@ -14,7 +14,7 @@ import numpy as np
 
 from shaftscore.model import Branch, Diverter
 from shaftscore.rules import exclusive
-from shaftscore.rules.requires import Needs, inside_deg, within
+from shaftscore.rules.requires import NeedTimes, inside_deg, within
 from shaftscore.rules.times import Angle, EventTimes, Floats, LinearSpan, MachineTimes, Stretches
 
 Undecided = Literal["none", "two"]
@@ -52,7 +52,7 @@ def judged(times: MachineTimes, to: Diverter, window: Stretches) -> tuple[Floats
     held = {branch: times.held(branch.state) for branch in to.by_state}
     best: dict[str, Floats] = {}
     for branch in to.by_state:
-        left = inside_deg(window, Needs.of(held[branch]))
+        left = inside_deg(window, NeedTimes.of(held[branch]))
         best[branch.to] = np.maximum(best.get(branch.to, left), left)
     end = max(best, key=lambda name: float(best[name][0]))
     slack = best[end]

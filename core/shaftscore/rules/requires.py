@@ -63,7 +63,7 @@ def ends(when: LinearSpan[Angle], need: LinearSpan[Angle], lead: float, lag: flo
 
 
 @dataclass(frozen=True, eq=False)
-class Needs:
+class NeedTimes:
     """The intervals of a need with what says which of them can matter, each (needs,) degrees.
 
     middle: of the nominal machine. longest: in any machine. wander: of the middles from the nominal one.
@@ -75,20 +75,20 @@ class Needs:
     wander: Floats
 
     @staticmethod
-    def of(each: Sequence[EventTimes]) -> Needs:
+    def of(each: Sequence[EventTimes]) -> NeedTimes:
         """Return them for intervals."""
         middle = np.array([one.middle[0] for one in each])
         longest, wander = (
             np.array([getattr(one, which) for one in each]) for which in ("longest_deg", "wander_deg")
         )
-        return Needs(each, middle, longest, wander)
+        return NeedTimes(each, middle, longest, wander)
 
     def way(self, middle_deg: float) -> Floats:
         """Return how far each is at least from a middle in any machine, degrees; negative if it may pass."""
         return np.asarray(apart(np.array([wrap(middle_deg)]), wrap(self.middle)) - self.wander)
 
 
-def slack_deg(asked: Stretches, need: Needs) -> Floats:
+def slack_deg(asked: Stretches, need: NeedTimes) -> Floats:
     """Return the slack of stretches, (n,) or (events, n), in which a need must hold, degrees.
 
     Infinite where it always does.
@@ -101,7 +101,7 @@ def slack_deg(asked: Stretches, need: Needs) -> Floats:
     return slack
 
 
-def _in_reach(asked: Stretches, need: Needs) -> Sequence[EventTimes]:
+def _in_reach(asked: Stretches, need: NeedTimes) -> Sequence[EventTimes]:
     """Return the needs that may have a part of the stretches, (n,), in some machine; all for a whole turn."""
     longest = float(np.max(asked.length))
     if longest >= TURN:
@@ -112,7 +112,7 @@ def _in_reach(asked: Stretches, need: Needs) -> Sequence[EventTimes]:
     return [need.each[int(place)] for place in np.nonzero(may)[0]]
 
 
-def inside_deg(asked: Stretches, need: Needs) -> Floats:
+def inside_deg(asked: Stretches, need: NeedTimes) -> Floats:
     """Return how far stretches, (n,) or (events, n), lie within one of the needed intervals, degrees.
 
     Negative where they stand out of the best of them, by so much; infinite where one always holds.
@@ -137,7 +137,7 @@ def _inside_of_all(
     return best
 
 
-def _inside_of_many(asked: Stretches, need: Needs) -> Floats:
+def _inside_of_many(asked: Stretches, need: NeedTimes) -> Floats:
     """Return the same of many machines, (n,) degrees: needs that are the best in none are passed over.
 
     The nearest is looked at first; what may still be better, some at once.
@@ -197,7 +197,7 @@ def places(times: MachineTimes, rule: Requires) -> Iterator[RulePlace]:
         times.held(rule.when),
     )
     step = len(whens) if len(whens) * len(need) * times.count <= AT_ONCE else 1
-    needs = Needs.of(need)
+    needs = NeedTimes.of(need)
     for first in range(0, len(whens), max(1, step)):
         some = whens[first : first + step]
         start, length = (np.array([getattr(one, which) for one in some]) for which in ("start", "length"))

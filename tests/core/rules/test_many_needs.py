@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from shaftscore.model import LevelState
-from shaftscore.rules.requires import Needs, slack_deg
+from shaftscore.rules.requires import NeedTimes, slack_deg
 from shaftscore.rules.times import EventTimes, Stretches
 
 STATE = LevelState(lane="a", level="on")
@@ -52,7 +52,7 @@ def test_the_slack_is_that_of_looking_at_each_interval(count: int, longest: floa
     for middle in (0.0, 117.0, 359.0):
         start = middle + chance.normal(0.0, 0.5, MACHINES)
         length = np.full(MACHINES, asked)
-        found = slack_deg(Stretches(start, length), Needs.of(needs))
+        found = slack_deg(Stretches(start, length), NeedTimes.of(needs))
         plain = [
             plain_slack(start[one], asked, [(n.start[one], n.length[one]) for n in needs if n.present[one]])
             for one in range(MACHINES)
