@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import resource
 import tempfile
 from dataclasses import replace
 from pathlib import Path
@@ -22,11 +23,16 @@ from shaftscore.solution import solve
 SAMPLE = sample_folder() / "tea_blender.shaft"
 
 LARGE = """
-import sys
 from pathlib import Path
+from shaftscore.model import replaced
 from shaftscore.model.loader import load_project
 from shaftscore.make.exporting import export_project
-result = export_project(load_project(Path("sample_projects/chime_wall.shaft")), Path({out!r}), ["stl", "3mf"])
+from shaftscore_app.runtime.both_cores import BothCores
+whole = load_project(Path("sample_projects/chime_wall.shaft"))
+stacks = tuple(replaced(stack, hub=None) for stack in whole.stacks)
+lanes = tuple(replaced(lane, parts=None) for lane in whole.lanes)
+discs = replaced(whole, stacks=stacks, lanes=lanes, frame=None, drive=None)
+result = export_project(discs, Path({out!r}), ["stl", "3mf"], beside=BothCores())
 assert len(result.proofs) == 3 * 64 and not any(proof.faults for proof in result.proofs)
 """
 
@@ -89,9 +95,13 @@ def test_trimeshs_stl(benchmark: Any, part: MadePart) -> None:
 @pytest.mark.heavy
 @pytest.mark.benchmark(group="64 discs to STL and 3MF, read back and proved")
 def test_64_discs(benchmark: Any) -> None:
-    """Goal: under 30 s and 1 GiB, the whole process from its start."""
+    """Discs, spacers and coupons alone, on two cores. Goal: 5 s and under 1 GiB, from its start."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
     with tempfile.TemporaryDirectory() as out:
         used = benchmark.pedantic(lambda: used_by(LARGE.format(out=out)), rounds=1, iterations=1)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    spent = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    benchmark.extra_info["processor time"] = f"{spent:.1f} s"
     benchmark.extra_info["memory"] = f"{used.mib:.0f} MiB"
-    benchmark.extra_info["goal"] = "30 s, 1024 MiB"
+    benchmark.extra_info["goal"] = "5 s, 1024 MiB"
     assert used.mib < 1024
