@@ -21,7 +21,8 @@ EXAMINE = LOAD + "from shaftscore.judge.report import examine\nexamine(p)"
 EXPORT = (
     LOAD
     + "from shaftscore.make.exporting.run import export_project\n"
-    + "export_project(p, Path({out!r}), despite_errors=True)"
+    + "from shaftscore_app.runtime.both_cores import BothCores\n"
+    + "export_project(p, Path({out!r}), despite_errors=True, beside=BothCores())"
 )
 
 
