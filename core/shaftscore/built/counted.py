@@ -1,9 +1,9 @@
 """The shape of a gear with counted teeth and of the wheel that it steps on, as closed forms.
 
 Both wheels have two layers. In one, the driver has some teeth of a full wheel, and the driven wheel all of
-its own. In the other, the driver has a *locking disc* as large as the root circle of its teeth, and the
-driven wheel a *locking plate* with one concave arc for each step, which rests on that disc while no tooth is
-in mesh. Between two arcs the plate has a *horn*; it passes the locking disc through a notch.
+its own. In the other, the driver has a *locking disc* almost as large as the root circle of its teeth, and
+the driven wheel a *locking plate* with one concave arc for each step, which rests on that disc while no tooth
+is in mesh. Between two arcs the plate has a *horn*; it passes the locking disc through a notch.
 
 The last tooth leaves its mate where its contact ends on the line of action, at the end of the step: so the
 teeth and their angles follow from (1). An arc is as wide as its corners are seen from the driver's axis, to
@@ -29,6 +29,9 @@ from shaftscore.built.teeth import meshing_pair
 
 LOCK_CLEARANCE_MM = 0.15
 """By which a concave arc is wider than the locking disc, mm (common practice, no source)."""
+
+LEDGE_MM = 0.2
+"""By which the locking disc is smaller than the root circle: walls that nearly meet make no solid, mm."""
 
 LEAST_HORN_MM = 1.2
 """Least width of the tip of a horn: three lines of a usual nozzle (common practice, no source)."""
@@ -73,8 +76,8 @@ class CountedShape:
 
     @property
     def lock_mm(self) -> float:
-        """Radius of the locking disc, mm: the root circle, on which it stands."""
-        return self.pair.pinion.root_mm
+        """Radius of the locking disc, mm: it stands on the root circle, with a ledge about it."""
+        return self.pair.pinion.root_mm - LEDGE_MM
 
     @property
     def arc_mm(self) -> float:

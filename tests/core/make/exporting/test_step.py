@@ -5,6 +5,7 @@ Where the extra is absent these tests are skipped, visibly, but for the one of t
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -32,6 +33,7 @@ from shaftscore.model.base import replaced
 from shaftscore.solution import solve
 from tests.core.make.exporting.machines import FLAT, one_sided
 from tests.samples import sample
+from tests.stage_machine import counted_machine, stage_machine
 
 STEM = "A1_tea-flap"
 
@@ -200,6 +202,7 @@ def test_without_the_extra_the_message_says_what_to_do(
     assert not any(name.endswith(".step") for name in result.files)
 
 
+STAGE_KINDS = {"driver", "geneva", "stepped"}
 KINDS = {"hub", "pinion", "lever", "slide", "bracket", "plate", "pillar", "knob"}
 
 
@@ -244,6 +247,30 @@ def test_parts_that_complete_the_shaft_are_solids_of_the_right_size(tmp_path: Pa
         assert volume == pytest.approx(printed.volume, rel=0.02)  # marks and foot chamfers are left out
         np.testing.assert_allclose(size, printed.extents, atol=0.05)
     assert seen >= (KINDS - {"pinion"} if name == "paper_theatre" else KINDS - {"slide"})
+
+
+@needs_kernel
+@pytest.mark.long
+@pytest.mark.parametrize("made", [stage_machine, counted_machine])
+def test_parts_of_stages_between_stacks_are_solids_of_the_right_size(
+    tmp_path: Path, made: Callable[[], Project]
+) -> None:
+    """Driver and wheel, by the bodies for a printer, read by trimesh; the plate of a driver by its radius."""
+    result = export_project(made(), tmp_path, ["step", "stl"])
+    seen = set()
+    for part in result.manifest["parts"]:
+        if part["kind"] not in STAGE_KINDS:
+            continue
+        seen.add(part["kind"])
+        (path,), (solid,) = (list(tmp_path.glob(f"{part['code']}_*.{form}")) for form in ("step", "stl"))
+        volume, size = kernel_figures(path)
+        printed = trimesh.load(solid)
+        assert volume == pytest.approx(printed.volume, rel=0.02)  # marks and foot chamfers are left out
+        np.testing.assert_allclose(size, printed.extents, atol=0.05)
+        if made is stage_machine and part["kind"] == "driver":
+            crank = 72.0 * np.sin(np.pi / 10)  # c sin(180 / n), with the pin of 4 mm and 2.4 mm about it
+            np.testing.assert_allclose(size, [2 * (crank + 4.4), 2 * (crank + 4.4), 10.5], atol=1e-3)
+    assert seen == {"driver", "geneva" if made is stage_machine else "stepped"}
 
 
 def plate_volume(frame: FramePlan, code: str) -> float:
