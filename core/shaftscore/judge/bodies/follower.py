@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 
 from shaftscore.judge.bodies.shapes import FAR_MM, Circle, Shape, StraightStrip
-from shaftscore.kinematics.followers import Reals, SwingingRollerModel, lift_of
+from shaftscore.kinematics.followers import Reals, SwingingRollerModel, lift_alone, lift_of
 from shaftscore.kinematics.motion.lane import LaneMotion
 from shaftscore.kinematics.profiles import Profile
 from shaftscore.model import TranslatingFlat
@@ -164,7 +164,7 @@ class MovingFollower:
         model = self.profile.model
         if isinstance(model, SwingingRollerModel):
             return (Circle(np.array([model.pivot * self._station]), self.reach_mm),)
-        lowest = np.min(self.lift_mm(self.turning_deg), keepdims=True)
+        lowest = lift_alone(self.profile.follower, np.array([self.motion.lowest_mm]))
         roller = model.roller_radius_mm
         reach = max(roller, self.half_mm if self.piece == "lever" else 0.0, self.screw_mm)
         start = (model.centre(lowest)[0] - reach) * self._station

@@ -208,12 +208,11 @@ class LaneMotion:
         return float(self._ends_of_runs()[-1])
 
     def _ends_of_runs(self) -> Floats:
+        if not self.drop_mm:
+            return np.sort(np.concatenate((self.runs.s0, self.runs.s1)))
         zero = np.zeros(1)
         seam = self.at(zero, "left")[0], self.at(zero)[0]
-        starts = self.at(self.starts_deg)[0]
-        if self.drop_mm:
-            return np.sort(np.concatenate((*seam, starts)))
-        return np.sort(np.concatenate((*seam, self.runs.s0, self.runs.s1)))
+        return np.sort(np.concatenate((*seam, self.at(self.starts_deg)[0])))
 
     def stretches(self, low_mm: Sequence[float], high_mm: Sequence[float]) -> list[tuple[MotionStretch, ...]]:
         """Find where the output lies within closed bands, all of them in one pass.
