@@ -154,10 +154,14 @@ class Draws:
 
 def draw(project: Project, machines: int, seed: int) -> Draws:
     """Draw machines; the same seed gives the same ones."""
-    rng = np.random.default_rng(seed)
+    bits = np.random.PCG64(seed)
+    rng = np.random.Generator(bits)
 
     def normal() -> Floats:
-        return _with_nominal(rng.standard_normal(machines) / LIMIT_SIGMAS)
+        made = np.zeros(machines + 1)
+        rng.standard_normal(out=made[1:])
+        made /= LIMIT_SIGMAS
+        return made
 
     def uniform() -> Floats:
         return _with_nominal(rng.random(machines))
@@ -173,8 +177,10 @@ def draw(project: Project, machines: int, seed: int) -> Draws:
     still = np.zeros(machines + 1)
 
     def loose(lane: Lane) -> Floats:
-        drawn = uniform()  # always drawn, so that what follows is the same; kept where there is such play
-        return drawn if lane.follower.link_play_mm > 0 else still
+        if lane.follower.link_play_mm > 0:
+            return uniform()
+        bits.advance(machines)  # as if it were drawn: what follows stays the same when a link gets play
+        return still
 
     link = {lane.id: loose(lane) for lane in project.lanes}
     counts = joint_counts(project)

@@ -21,6 +21,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -41,6 +42,8 @@ from shaftscore.model import Lane, LevelState, RangeState
 from shaftscore.model.driven import driven_follower
 from shaftscore.model.lanes import Follower
 
+T = TypeVar("T", bound=np.generic)
+
 Bools = npt.NDArray[np.bool_]
 
 Indices = npt.NDArray[np.intp]
@@ -60,6 +63,9 @@ def _crowded(count: int) -> Floats:
 
 
 _CROWDED_COARSE, _CROWDED_FINE = _crowded(_COARSE), _crowded(_FINE)
+
+NO_WAY = np.zeros(())
+"""The way through a joint at which a lane is not in its state, degrees, of all machines."""
 
 FEW_MACHINES, MOST_FEW = 512, 128
 """Intervals of no more machines than this are kept with a lane, of so many states and errors: an edit of
@@ -91,13 +97,16 @@ class RunIntervals:
 
     def of(self, count: int) -> RunIntervals:
         """Return a value for every machine, where all have the same one."""
-        shape = (count,)
         return RunIntervals(
-            np.broadcast_to(self.start, shape),
-            np.broadcast_to(self.length, shape),
-            np.broadcast_to(self.present, shape),
-            np.broadcast_to(self.meant, shape),
+            _each(self.start, count),
+            _each(self.length, count),
+            _each(self.present, count),
+            _each(self.meant, count),
         )
+
+
+def _each(values: npt.NDArray[T], count: int) -> npt.NDArray[T]:
+    return values if values.ndim else np.broadcast_to(values, (count,))
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,7 +120,7 @@ class RangedValues:
     @staticmethod
     def of(values: Floats) -> RangedValues:
         """Find the least and the greatest."""
-        return RangedValues(values, float(np.min(values)), float(np.max(values)))
+        return RangedValues(values, float(values.min()), float(values.max()))
 
     def is_over(self, other: RangedValues, by: float) -> Bools:
         """Return where these and `by`, mm, are greater than others; one value where all are alike."""
@@ -339,11 +348,11 @@ class LaneRuns:
             return found
         length = next(i.span.length for i in exact if turn_to(start, i.span.start) == off)
         longer = found.length + (length - found.length[0])
-        whole = found.length >= TURN
+        whole = _plain(found.length >= TURN)
         return replace(
             found,
-            start=np.where(whole, found.start, found.start + off),
-            length=np.where(whole, TURN, np.clip(longer, 0.0, TURN)),
+            start=_chosen(whole, found.start, found.start + off),
+            length=_chosen(whole, found.length, np.clip(longer, 0.0, TURN)),
         )
 
     def _exact(self, state: LevelState | RangeState) -> tuple[StateInterval, ...]:
@@ -497,13 +506,13 @@ def _part(run: _Run, wanted: Wanted, below: _Sides, above: _Sides) -> _Part:
     enters, leaves = (below[0], above[1]) if run.way > 0 else (above[0], below[1])
     into, out = (wanted.low[by], wanted.high[by]) if run.way > 0 else (wanted.high[by], wanted.low[by])
     missed = (above[0] | below[1]) if run.way > 0 else (below[0] | above[1])
-    if bool(np.all(missed)):
+    if bool(missed.all()):
         return begin, end, ~missed
     nominal = wanted.nominal if run.way > 0 else wanted.nominal[::-1]
     start, stop = begin, end
-    if bool(np.any(enters)):
+    if bool(enters.any()):
         start = _chosen(enters, _passed(run, into, nominal[0], wanted.errors), begin)
-    if bool(np.any(leaves)):
+    if bool(leaves.any()):
         stop = _chosen(leaves, _passed(run, out, nominal[1], wanted.errors), end)
     stop = np.maximum(start, stop)
     if wanted.errors.flanks is not None:
@@ -538,7 +547,7 @@ def _angle(run: _Run, lift: Floats) -> Floats:
     """Return where on a run the lift is reached, unrolled degrees; beyond its ends, the end."""
     _, coarse = run.coarse
     asked = run.way * lift
-    low, high = float(np.min(asked)), float(np.max(asked))
+    low, high = float(asked.min()), float(asked.max())
     first = max(0, int(np.searchsorted(coarse, low)) - 1)
     last = min(_COARSE - 1, int(np.searchsorted(coarse, high, side="right")))
     table, angles = run.fine(first, last)
@@ -552,12 +561,14 @@ def _looked_up(asked: Floats, low: float, high: float, table: Floats, values: Fl
     """
     if asked.size > 4 * _EVEN and 0 < high - low < np.inf:
         even: Floats = np.interp(np.linspace(low, high, _EVEN), table, values)
-        steps = np.diff(even)
-        if float(np.max(np.abs(np.diff(steps)))) < _EVEN_DEG:
+        steps = even[1:] - even[:-1]
+        if float(np.abs(steps[1:] - steps[:-1]).max()) < _EVEN_DEG:
             at = (asked - low) * ((_EVEN - 1) / (high - low))
             left = np.minimum(at.astype(np.intp), _EVEN - 2)
-            exact: Floats = even[left] + (at - left) * steps[left]
-            return exact
+            at -= left
+            at *= steps.take(left)
+            at += even.take(left)
+            return at
     searched: Floats = np.interp(asked, table, values)
     return searched
 
@@ -571,12 +582,12 @@ def _joined(
     everywhere = _everywhere(inside)
     for number, (start, stop, there) in enumerate(parts):
         begins = there & ~inside[number]
-        if number == 0 and bool(np.any(everywhere)):
+        if number == 0 and bool(everywhere.any()):
             begins = begins | everywhere
-        if not bool(np.any(begins)):
+        if not bool(begins.any()):
             continue
         after = (number + 1) % count
-        length = stop - start + np.where(inside[after], reach[after], 0.0)
+        length = stop - start + _chosen(inside[after], reach[after], NO_WAY)
         meant = (there & asks[number]) | (inside[after] & (holds[after] | lane.turns[number]))
         length = _chosen(everywhere, np.asarray(TURN), np.clip(length, 0.0, TURN))
         yield RunIntervals(start, length, begins, meant | (everywhere & (any(asks) | any(lane.turns))))
@@ -594,7 +605,7 @@ def _following(
 ) -> tuple[list[Floats], list[Bools]]:
     """Return, for machines inside at a run's begin, how far they stay so and whether a block lies there."""
     count = len(parts)
-    reach: list[Floats] = [np.asarray(0.0)] * count
+    reach: list[Floats] = [NO_WAY] * count
     holds: list[Bools] = [np.asarray(False)] * count
     for number in (*range(count - 1, -1, -1), *range(count - 1, -1, -1)):
         after = (number + 1) % count
@@ -605,6 +616,6 @@ def _following(
                 np.asarray(asks[number]),
             )
             continue
-        reach[number] = parts[number][1] - lane.runs[number].start + np.where(on, reach[after], 0.0)
+        reach[number] = parts[number][1] - lane.runs[number].start + _chosen(on, reach[after], NO_WAY)
         holds[number] = np.asarray(asks[number]) | (on & (holds[after] | lane.turns[number]))
     return reach, holds
