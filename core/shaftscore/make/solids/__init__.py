@@ -7,8 +7,9 @@ The solid libraries are loaded only where a body is made.
 """
 
 from shaftscore.make.solids.coupon import CLEARANCES_MM, coupon_part
+from shaftscore.make.solids.layers import mark_shape
 from shaftscore.make.solids.part import Groove, MadePart, disc_part, printed, spacer_part
-from shaftscore.make.solids.solid import Mesh, mark_shape, part_mesh
+from shaftscore.make.solids.solid import Mesh, part_mesh
 from shaftscore.make.solids.trouble import SolidError
 
 __all__ = [

@@ -25,7 +25,7 @@ def wall(lower: Ring, upper: Ring, first: int) -> Faces:
     Rings whose sides are parallel one by one are joined corner by corner, others along their shortest
     diagonals: two that have as many corners by chance need not begin beside one another.
     """
-    if len(lower) == len(upper) and _are_parallel(lower, upper):
+    if lower is upper or (len(lower) == len(upper) and _are_parallel(lower, upper)):
         return _even_wall(len(lower), first)
     return _uneven_wall(lower, upper, first)
 

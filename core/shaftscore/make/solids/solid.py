@@ -9,16 +9,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from shaftscore.base.tolerance import CHORD_MM
+from shaftscore.make.solids.layers import (
+    WallRings,
+    chamfered,
+    flank_wall,
+    mark_shape,
+    outline_wall,
+    peg_wall,
+)
 from shaftscore.make.solids.part import MadePart
-from shaftscore.make.solids.rings import Faces, Ring, moved, wall
-from shaftscore.make.solids.strokes import Polyline
+from shaftscore.make.solids.prism import PartPrism
+from shaftscore.make.solids.rings import Faces, Ring, wall
+from shaftscore.make.solids.surface import Corners, part_surface
 from shaftscore.make.solids.trouble import SolidError
 
 BEYOND_MM = 1.0
@@ -29,12 +37,6 @@ ROOT_MM = 0.2
 
 GRID_MM = 1e-5
 """Corners lie on this grid: 32-bit numbers and six decimals both keep its points apart."""
-
-MARK_MM = 1e-3
-"""Corners of marks nearer to a line than this are left out."""
-
-ROUND_END = 8
-"""Edges of a stroke's half-round end."""
 
 
 @dataclass(frozen=True)
@@ -52,10 +54,23 @@ class Mesh:
 
 
 def part_mesh(part: MadePart) -> Mesh:
-    """Make the body of a part.
+    """Make the body of a part, by its surface if that can be drawn, else by adding and cutting bodies.
 
     Raises SolidError if no closed body comes of it, for example where the bore reaches the rim.
     """
+    surface = part_surface(part)
+    if surface is None:
+        return cut_mesh(part)
+    body = _closed(surface.corners, surface.faces, part.code)
+    if not surface.left:
+        return _single(surface.corners, surface.faces)
+    for cut in _sunk(part, surface.left):
+        body = body - cut
+    return _mesh(body, part.code)
+
+
+def cut_mesh(part: MadePart) -> Mesh:
+    """Make the body of a part by adding and cutting bodies; raises SolidError as `part_mesh` does."""
     body = _body(part)
     for peg in part.dogs.pegs if part.dogs else ():
         body = body + _peg(part, peg.flattened(CHORD_MM))
@@ -82,9 +97,7 @@ def beyond(part: MadePart, ends: tuple[float, float]) -> tuple[float, float]:
 
 def _cuts(part: MadePart) -> Iterator[Any]:
     """Yield the bodies that are cut out: holes, pockets, groove, sunk bodies, marks."""
-    for cut in part.sunk:
-        foot = part.foot_mm if cut.bottom_mm <= 0 else 0.0
-        yield _cut(part, cut.path.flattened(CHORD_MM), beyond(part, (cut.bottom_mm, cut.top_mm)), foot)
+    yield from _sunk(part, part.sunk)
     top = part.thickness_mm + BEYOND_MM
     for hole in part.holes:
         yield _cut(part, hole.flattened(CHORD_MM), (-BEYOND_MM, part.top_mm + BEYOND_MM), part.foot_mm)
@@ -102,69 +115,68 @@ def _cuts(part: MadePart) -> Iterator[Any]:
         yield shape.extrude(top - bottom).translate((0.0, 0.0, bottom))
 
 
+def _sunk(part: MadePart, bodies: Iterable[PartPrism]) -> Iterator[Any]:
+    """Yield bodies that are cut out of a part."""
+    for cut in bodies:
+        foot = part.foot_mm if cut.bottom_mm <= 0 else 0.0
+        yield _cut(part, cut.path.flattened(CHORD_MM), beyond(part, (cut.bottom_mm, cut.top_mm)), foot)
+
+
 def _body(part: MadePart) -> Any:
     """Make the full disc with chamfered edges (Any: the solid library has no types)."""
-    low, high, top = part.bottom_chamfer_mm, part.chamfer_mm, part.thickness_mm
-    if low == 0:
-        return _prism(part.outline, 0.0, top)
-    rings, heights = [_chamfered(part, part.outline, -low), part.outline], [0.0, low]
-    if high > 0:
-        rings, heights = [*rings, part.outline], [*heights, top - high]
-    rings.append(_chamfered(part, part.outline, -high))
-    return _loft(tuple(rings), (*heights, top), part.code)
+    if part.bottom_chamfer_mm == 0:
+        return _prism(part.outline, 0.0, part.thickness_mm)
+    return _loft(outline_wall(part), part.code)
 
 
 def _peg(part: MadePart, ring: Ring) -> Any:
     """Make a peg with its lead-in."""
-    assert part.dogs is not None
-    root, top = part.thickness_mm - ROOT_MM, part.thickness_mm + part.dogs.height_mm
+    around = peg_wall(part, ring)
+    heights = (part.thickness_mm - ROOT_MM, *around.heights_mm[1:])
     if part.tip_mm == 0:
-        return _prism(ring, root, top)
-    tip = _chamfered(part, ring, -part.tip_mm)
-    return _loft((ring, ring, tip), (root, top - part.tip_mm, top), part.code)
+        return _prism(ring, heights[0], heights[1])
+    return _loft(WallRings(around.rings, heights), part.code)
 
 
 def _cut(part: MadePart, ring: Ring, ends: tuple[float, float], foot_mm: float) -> Any:
     """Make what is cut out between two heights; foot_mm: chamfer at the bottom face."""
     if foot_mm == 0:
         return _prism(ring, *ends)
-    mouth = _chamfered(part, ring, foot_mm)
-    return _loft((mouth, mouth, ring, ring), (ends[0], 0.0, foot_mm, ends[1]), part.code)
+    mouth = chamfered(part, ring, foot_mm)
+    return _loft(WallRings((mouth, mouth, ring, ring), (ends[0], 0.0, foot_mm, ends[1])), part.code)
 
 
 def _flared(part: MadePart, flank: Ring, way: int, floor: float) -> Any:
     """Make what lies within a flank of a groove from a height on; its mouth goes `way` by the chamfer."""
-    top = part.thickness_mm
-    beyond = top + (1 - way / 2) * BEYOND_MM
+    beyond = part.thickness_mm + (1 - way / 2) * BEYOND_MM
     if part.chamfer_mm == 0:
         return _prism(flank, floor, beyond)
-    mouth = _chamfered(part, flank, way * part.chamfer_mm)
-    return _loft((flank, flank, mouth, mouth), (floor, top - part.chamfer_mm, top, beyond), part.code)
+    around = flank_wall(part, flank, way)
+    rings, heights = (*around.rings, around.rings[-1]), (floor, *around.heights_mm[1:], beyond)
+    return _loft(WallRings(rings, heights), part.code)
 
 
-def _chamfered(part: MadePart, ring: Ring, by_mm: float) -> Ring:
-    """Return an edge of the face beside its chamfer, outward from the edge if by_mm is positive."""
-    try:
-        return moved(ring, by_mm)
-    except ValueError as error:
-        raise SolidError(f"{part.code}: no chamfer of {abs(by_mm):g} mm: {error}") from error
+def _loft(around: WallRings, code: str) -> Any:
+    """Make the body within a wall."""
+    corners, faces = _lofted(around)
+    return _closed(corners, faces, code)
 
 
-def _loft(rings: tuple[Ring, ...], heights: tuple[float, ...], code: str) -> Any:
-    """Make the body between rings at heights."""
+def _closed(corners: Corners, faces: Faces, code: str) -> Any:
+    """Make a body of its surface, which the solid library finds to be closed."""
     from manifold3d import Manifold, Mesh64  # kept off the start-up path
 
-    corners, faces = _lofted(rings, heights)
     body = Manifold(Mesh64(corners, faces.astype(np.uint64)))
     if body.status().name != "NoError":
-        raise SolidError(f"{code}: the chamfered body is not closed ({body.status().name})")
+        raise SolidError(f"{code}: the body is not closed ({body.status().name})")
     return body
 
 
-def _lofted(rings: tuple[Ring, ...], heights: tuple[float, ...]) -> tuple[npt.NDArray[np.float64], Faces]:
-    """Stack rings at heights, join neighbours by walls, and close both ends."""
+def _lofted(around: WallRings) -> tuple[Corners, Faces]:
+    """Join the rings of a wall, and close both ends."""
     from manifold3d import triangulate  # kept off the start-up path
 
+    rings, heights = around.rings, around.heights_mm
     corners = [np.column_stack([ring, np.full(len(ring), z)]) for ring, z in zip(rings, heights, strict=True)]
     first = np.concatenate([[0], np.cumsum([len(ring) for ring in rings])])
     faces = [wall(rings[k], rings[k + 1], int(first[k])) for k in range(len(rings) - 1)]
@@ -177,25 +189,6 @@ def _prism(ring: Ring, bottom: float, top: float) -> Any:
     from manifold3d import CrossSection  # kept off the start-up path
 
     return CrossSection([ring]).extrude(top - bottom).translate((0.0, 0.0, bottom))
-
-
-def mark_shape(strokes: Iterable[Polyline], width_mm: float) -> Any:
-    """Return the area that a tool of `width_mm` with a round end covers along the strokes."""
-    from manifold3d import CrossSection, FillRule  # kept off the start-up path
-
-    slots = [slot for stroke in strokes for slot in _slots(stroke, width_mm / 2)]
-    return CrossSection(slots, FillRule.NonZero).simplify(MARK_MM)
-
-
-def _slots(stroke: Polyline, radius: float) -> list[Ring]:
-    """Return a round-ended slot for each straight piece of a stroke."""
-    half_turn = np.exp(1j * np.pi * np.linspace(-0.5, 0.5, ROUND_END + 1)) * radius
-    slots = []
-    for start, end in pairwise(stroke):
-        unit = (end - start) / abs(end - start)
-        outline = np.concatenate([end + unit * half_turn, start - unit * half_turn])
-        slots.append(np.column_stack([outline.real, outline.imag]))
-    return slots
 
 
 def _mesh(body: Any, code: str) -> Mesh:
