@@ -36,10 +36,19 @@ CHAMFER_SHARE = 0.25
 
 @dataclass(frozen=True)
 class ExpectedEdge:
-    """A line of the part that a fault can name: "contour", "bore", "pocket 1" and so on."""
+    """A line of the part that a fault can name: "contour", "bore", "pocket 1" and so on.
+
+    area: what it bounds once that is moved outward by by_mm.
+    """
 
     name: str
-    line: Any
+    area: Any
+    by_mm: float = 0.0
+
+    @property
+    def line(self) -> Any:
+        """The line, which is made where a fault is named."""
+        return _moved(self.area, self.by_mm).boundary
 
 
 @dataclass(frozen=True)
@@ -65,11 +74,14 @@ class _Band:
     least: Any
     most: Any
 
-    def less(self, area: Any, limit_mm: float) -> _Band:
+    @staticmethod
+    def about(area: Any, limit_mm: float) -> _Band:
+        """Return an area with the limit along its edges."""
+        return _Band(_moved(area, -limit_mm), _moved(area, limit_mm))
+
+    def less(self, other: _Band) -> _Band:
         """Cut an area out."""
-        return _Band(
-            self.least.difference(_moved(area, limit_mm)), self.most.difference(_moved(area, -limit_mm))
-        )
+        return _Band(self.least.difference(other.most), self.most.difference(other.least))
 
 
 class ExpectedPart:
@@ -81,7 +93,8 @@ class ExpectedPart:
         self.drawn = drawn
         self.limit_mm = PROOF_SHAPE_MM + shape.slack_mm
         self.mark_limit_mm = PROOF_MARK_MM + shape.slack_mm
-        self._bands: dict[tuple[int, float], _Band] = {}
+        self._bands: dict[tuple[tuple[int, ...], float], _Band] = {}
+        self._polygons: dict[int, Any] = {}
 
     @cached_property
     def levels_mm(self) -> tuple[float, ...]:
@@ -134,7 +147,7 @@ class ExpectedPart:
             standing = shape.pegs if z < top + shape.peg_mm else ()
             inset = max(0.0, z - (top + shape.peg_mm - shape.tip_mm))
             edges = list(self._named("peg", standing, -inset))
-            return self._section(z, self._pegs(standing, -inset), edges)
+            return self._section(z, self._together(standing, -inset), edges)
         inset = max(0.0, max(shape.chamfer_mm, shape.foot_mm) - z, z - (top - shape.chamfer_mm))
         band = self._within(shape.contour, -inset)
         edges = list(self._named("contour", (shape.contour,), -inset))
@@ -150,8 +163,8 @@ class ExpectedPart:
             edges += self._named("groove, inner flank", shape.groove[:1], -mouth)
             edges += self._named("groove, outer flank", shape.groove[1:], mouth)
         if shape.strokes and z > top - shape.mark_mm:
-            band = band.less(self._engraved, self.mark_limit_mm)
-            edges.append(ExpectedEdge("marks", self._engraved.boundary))
+            band = band.less(_Band.about(self._engraved, self.mark_limit_mm))
+            edges.append(ExpectedEdge("marks", self._engraved))
         if z < shape.pocket_mm:
             band = self._without(band, shape.pockets, self._flare(z))
             edges += self._named("pocket", shape.pockets, self._flare(z))
@@ -192,24 +205,34 @@ class ExpectedPart:
             ]
             yield _area("groove", band, edges, self.limit_mm)
         if shape.pegs:
-            yield _area("dog", self._pegs(shape.pegs), list(self._named("peg", shape.pegs)), self.limit_mm)
+            yield _area("dog", self._together(shape.pegs), list(self._named("peg", shape.pegs)), self.limit_mm)
         bodies = (*shape.raised, *shape.sunk)
         if bodies:
             rings = tuple(body.ring for body in bodies)
             edges = [edge for body in bodies for edge in self._named(body.name, (body.ring,))]
-            yield _area("step", self._pegs(rings), edges, self.limit_mm)
+            yield _area("step", self._together(rings), edges, self.limit_mm)
         if shape.strokes:
             marks = self._engraved
-            band = _Band(_moved(marks, -self.mark_limit_mm), _moved(marks, self.mark_limit_mm))
-            yield _area("mark", band, [ExpectedEdge("marks", marks.boundary)], self.mark_limit_mm)
+            band = _Band.about(marks, self.mark_limit_mm)
+            yield _area("mark", band, [ExpectedEdge("marks", marks)], self.mark_limit_mm)
 
-    def _pegs(self, rings: tuple[Ring, ...], by_mm: float = 0.0) -> _Band:
-        """Return the area of several outlines together, moved outward."""
+    def _together(self, rings: tuple[Ring, ...], by_mm: float = 0.0) -> _Band:
+        """Return the area of several outlines together, moved outward; the same object every time."""
         from shapely import union_all  # kept off the start-up path
 
-        limit = self._limit(by_mm)
-        pegs = [_polygon(ring) for ring in rings]
-        return _Band(*(union_all([_moved(peg, by_mm + by) for peg in pegs]) for by in (-limit, limit)))
+        key = (tuple(map(id, rings)), round(by_mm, 9))
+        if key not in self._bands:
+            limit = self._limit(by_mm)
+            drawn = [self._polygon(ring) for ring in rings]
+            areas = ([_moved(one, by_mm + by) for one in drawn] for by in (-limit, limit))
+            self._bands[key] = _Band(*(each[0] if len(each) == 1 else union_all(each) for each in areas))
+        return self._bands[key]
+
+    def _polygon(self, ring: Ring) -> Any:
+        """Return what a ring encloses, the same object every time."""
+        if id(ring) not in self._polygons:
+            self._polygons[id(ring)] = _polygon(ring)
+        return self._polygons[id(ring)]
 
     def _limit(self, by_mm: float) -> float:
         """Return the limit along a ring that is moved: moved ones have a wider one."""
@@ -219,24 +242,16 @@ class ExpectedPart:
 
     def _within(self, ring: Ring, by_mm: float) -> _Band:
         """Return what lies within a ring that is moved outward."""
-        limit = self._limit(by_mm)
-        key = (id(ring), round(by_mm, 9))
-        if key not in self._bands:
-            drawn = _polygon(ring)
-            self._bands[key] = _Band(_moved(drawn, by_mm - limit), _moved(drawn, by_mm + limit))
-        return self._bands[key]
+        return self._together((ring,), by_mm)
 
     def _without(self, band: _Band, rings: tuple[Ring, ...], by_mm: float = 0.0) -> _Band:
         """Cut rings, moved outward, out of an area."""
-        for ring in rings:
-            band = band.less(_moved(_polygon(ring), by_mm), self._limit(by_mm))
-        return band
+        return band.less(self._together(rings, by_mm)) if rings else band
 
-    @staticmethod
-    def _named(name: str, rings: tuple[Ring, ...], by_mm: float = 0.0) -> Iterator[ExpectedEdge]:
+    def _named(self, name: str, rings: tuple[Ring, ...], by_mm: float = 0.0) -> Iterator[ExpectedEdge]:
         for number, ring in enumerate(rings, start=1):
             title = f"{name} {number}" if len(rings) > 1 else name
-            yield ExpectedEdge(title, _moved(_polygon(ring), by_mm).boundary)
+            yield ExpectedEdge(title, self._polygon(ring), by_mm)
 
     @cached_property
     def _engraved(self) -> Any:
