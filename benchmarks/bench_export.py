@@ -27,12 +27,14 @@ from pathlib import Path
 from shaftscore.model import replaced
 from shaftscore.model.loader import load_project
 from shaftscore.make.exporting import export_project
+from shaftscore_app.cli.exporting import SECOND_LOADS
 from shaftscore_app.runtime.both_cores import BothCores
 whole = load_project(Path("sample_projects/chime_wall.shaft"))
 stacks = tuple(replaced(stack, hub=None) for stack in whole.stacks)
 lanes = tuple(replaced(lane, parts=None) for lane in whole.lanes)
 discs = replaced(whole, stacks=stacks, lanes=lanes, frame=None, drive=None)
-result = export_project(discs, Path({out!r}), ["stl", "3mf"], beside=BothCores())
+with BothCores(SECOND_LOADS) as both:
+    result = export_project(discs, Path({out!r}), ["stl", "3mf"], beside=both)
 assert len(result.proofs) == 3 * 64 and not any(proof.faults for proof in result.proofs)
 """
 
@@ -103,5 +105,5 @@ def test_64_discs(benchmark: Any) -> None:
     spent = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
     benchmark.extra_info["processor time"] = f"{spent:.1f} s"
     benchmark.extra_info["memory"] = f"{used.mib:.0f} MiB"
-    benchmark.extra_info["goal"] = "5 s, 1024 MiB"
+    benchmark.extra_info["goal"] = "5 s, processor time 10.1 s, 1024 MiB"
     assert used.mib < 1024

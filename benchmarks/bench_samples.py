@@ -22,7 +22,9 @@ EXPORT = (
     LOAD
     + "from shaftscore.make.exporting.run import export_project\n"
     + "from shaftscore_app.runtime.both_cores import BothCores\n"
-    + "export_project(p, Path({out!r}), despite_errors=True, beside=BothCores())"
+    + "from shaftscore_app.cli.exporting import SECOND_LOADS\n"
+    + "with BothCores(SECOND_LOADS) as both:\n"
+    + "    export_project(p, Path({out!r}), despite_errors=True, beside=both)"
 )
 
 

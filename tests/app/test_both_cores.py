@@ -38,7 +38,8 @@ class Square:
 def squares(**how: object) -> list[tuple[int, int, bool]]:
     table = MappingProxyType({number: number * number for number in range(PIECES)})
     work = Square(table, os.getpid(), **how)  # type: ignore[arg-type]
-    return list(BothCores().each(work, PIECES))
+    with BothCores() as both:
+        return list(both.each(work, PIECES))
 
 
 def test_every_piece_is_done_once_wherever() -> None:
@@ -56,10 +57,58 @@ def test_pieces_of_a_process_that_ends_are_done_here() -> None:
     assert sorted(squares(ends=True)) == [(number, number * number, False) for number in range(PIECES)]
 
 
+def test_one_process_serves_several_works_and_this_one_has_work_of_its_own() -> None:
+    done: list[str] = []
+    table = MappingProxyType({0: 5, 1: 7})
+    with BothCores(["shaftscore.make.exporting.parts"]) as both:
+        assert len(list(both.each(Square(MappingProxyType(dict.fromkeys(range(9), 1)), 0), 9))) == 9
+        found = list(both.each(Square(table, os.getpid()), 2, lambda: done.append("own")))
+    assert done == ["own"]
+    assert sorted(row[:2] for row in found) == [(0, 5), (1, 7)]
+
+
+@dataclass
+class OnlyHere:
+    """Work that another process cannot begin."""
+
+    def __call__(self, number: int) -> int:
+        """Return the number."""
+        return number
+
+    def __setstate__(self, state: object) -> None:
+        """Refuse."""
+        raise ValueError("not here")
+
+    def __getstate__(self) -> dict[str, int]:
+        """Return something, so that it is set there."""
+        return {"some": 1}
+
+
+def test_work_that_cannot_begin_there_is_done_here() -> None:
+    with BothCores() as both:
+        assert sorted(both.each(OnlyHere(), 20)) == list(range(20))
+
+
+def test_without_its_block_all_is_done_here() -> None:
+    table = MappingProxyType(dict.fromkeys(range(PIECES), 0))
+    assert not any(row[2] for row in BothCores().each(Square(table, os.getpid()), PIECES))
+
+
+@pytest.mark.long
+def test_a_manual_made_there_has_the_same_bytes(tmp_path: Path) -> None:
+    project = sample("paper_theatre")
+    export_project(project, tmp_path / "alone", ["stl", "manual"])
+    with BothCores() as both:
+        export_project(project, tmp_path / "both", ["stl", "manual"], beside=both)
+    files = {path.name: path.read_bytes() for path in (tmp_path / "alone").iterdir()}
+    assert {path.name: path.read_bytes() for path in (tmp_path / "both").iterdir()} == files
+
+
 @pytest.mark.long
 def test_an_export_by_both_has_the_same_bytes(tmp_path: Path) -> None:
     project = sample("tea_blender")
-    for name, beside in (("alone", None), ("both", BothCores())):
-        export_project(project, tmp_path / name, ["stl", "3mf", "svg"], beside=beside)
+    export_project(project, tmp_path / "alone", ["stl", "3mf", "svg"])
+    with BothCores() as both:
+        export_project(project, tmp_path / "both", ["stl", "3mf", "svg"], beside=both)
     files = {path.name: path.read_bytes() for path in (tmp_path / "alone").iterdir()}
     assert {path.name: path.read_bytes() for path in (tmp_path / "both").iterdir()} == files

@@ -15,6 +15,9 @@ from shaftscore.model import Project
 from shaftscore_app.runtime.both_cores import BothCores
 from shaftscore_app.runtime.left_words import left_text, removed_lines
 
+SECOND_LOADS = ("shaftscore.make.exporting.proved", "shaftscore.make.exporting.parts", "manifold3d")
+"""What the second process of an export loads while this one looks at the project."""
+
 
 class Lines:
     """Progress as one line of a terminal that is written over; silent elsewhere."""
@@ -45,15 +48,16 @@ def print_export(
     """Export, say what was written or why nothing was, and give the exit code."""
     progress = Lines()
     try:
-        result = export_project(
-            project,
-            out,
-            formats,
-            only_changed=only_changed,
-            despite_errors=despite_errors,
-            progress=progress,
-            beside=BothCores(),
-        )
+        with BothCores(SECOND_LOADS) as beside:
+            result = export_project(
+                project,
+                out,
+                formats,
+                only_changed=only_changed,
+                despite_errors=despite_errors,
+                progress=progress,
+                beside=beside,
+            )
     except ShaftscoreError as error:
         progress.done()
         print(error, file=sys.stderr)

@@ -2,8 +2,10 @@
 
 The second process takes pieces from the end while this one goes on from the beginning, so that neither waits
 for the other. A piece that fails there is done again here, where its error is raised as ever; so are all that
-are open if that process ends. The editor does without: it has its own process for an export, and needs the
-other core to draw.
+are open if that process ends. It is started at once and loads what it will need while this one begins.
+Meanwhile each keeps to a core of its own, where the system lets it: the solid library would start threads
+that only turn and wait, for as much processor time again. The editor does without: it has its own process
+for an export, and needs the other core to draw.
 
 The command line loads no Qt, so this is not among the jobs of the editor.
 """
@@ -15,16 +17,19 @@ import multiprocessing
 import os
 import pickle
 import signal
+import sys
 import tempfile
 import threading
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from importlib import import_module
 from multiprocessing.connection import Connection
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TypeAlias, TypeVar
+from typing import Any, Self, TypeAlias, TypeVar
 
+from shaftscore.base.beside import Alone
 from shaftscore_app.runtime.safe_start import UnsafeStart, safe_path
 
 T = TypeVar("T")
@@ -32,65 +37,132 @@ T = TypeVar("T")
 Answer: TypeAlias = Any
 """What comes through the pipe: Any, since no checker knows what the other end sends."""
 
-LEAST = 12
-"""Fewer pieces are done here: a process takes a second to start."""
+AHEAD = 6
+"""So many pieces the second process has at once at most, so that it does not wait for this one."""
 
-AHEAD = 2
-"""So many pieces the second process has at once, so that it does not wait for this one."""
+SHARE_AHEAD = 8
+"""It has no more at once than this part of what is left, so that both end together."""
 
 
 class BothCores:
-    """A `shaftscore.base.beside.Beside` with one process more; alone where it cannot be started."""
+    """A `shaftscore.base.beside.Beside` with one process more; alone where it cannot be started.
 
-    def each(self, work: Callable[[int], T], count: int) -> Iterator[T]:
-        """Yield work(0) to work(count - 1), in any order; work and what it gives are pickled."""
-        if count < LEAST or (os.cpu_count() or 1) < 2:
-            yield from map(work, range(count))
-            return
-        with tempfile.TemporaryDirectory() as folder:
-            path = Path(folder) / "work"
-            path.write_bytes(_pickled(work))
+    Use it in a `with` block, at the end of which that process ends.
+    """
+
+    def __init__(self, modules: Sequence[str] = ()) -> None:
+        """Take the names of modules that the second process loads at once."""
+        self._modules = modules
+        self._second: _SecondProcess | None = None
+        self._cores: _OwnCores | None = None
+
+    def __enter__(self) -> Self:
+        """Start the second process."""
+        if (os.cpu_count() or 1) >= 2:
             try:
-                second = _SecondProcess(path)
+                self._second = _SecondProcess(self._modules)
             except UnsafeStart:
-                yield from map(work, range(count))
-                return
-            try:
-                yield from _shared(work, deque(range(count)), second)
-            finally:
-                second.end()
+                return self
+            self._cores = _OwnCores(self._second.pid)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """End the second process."""
+        if self._cores is not None:
+            self._cores.end()
+        if self._second is not None:
+            self._second.end()
+        self._second = self._cores = None
+
+    def each(
+        self, work: Callable[[int], T], count: int, meanwhile: Callable[[], object] | None = None
+    ) -> Iterator[T]:
+        """Yield work(0) to work(count - 1), in any order; work and what it gives are pickled."""
+        if self._second is None or count < 2 or not self._second.is_free:
+            yield from Alone().each(work, count, meanwhile)
+            return
+        self._second.take(_pickled(work))
+        yield from _shared(work, deque(range(count)), self._second, meanwhile)
 
 
-def _shared(work: Callable[[int], T], left: deque[int], second: _SecondProcess) -> Iterator[T]:
+def _shared(
+    work: Callable[[int], T], left: deque[int], second: _SecondProcess, meanwhile: Callable[[], object] | None
+) -> Iterator[T]:
     """Yield what is done here and there, until nothing is left."""
     while left or second.open:
-        while left and len(second.open) < AHEAD and second.is_there:
+        ahead = min(AHEAD, 1 + len(left) // SHARE_AHEAD)
+        while left and len(second.open) < ahead and second.is_there:
             second.give(left.pop())
-        if left:
+        if meanwhile is not None:
+            meanwhile()
+            meanwhile = None
+        elif left:
             yield work(left.popleft())
         for number, answer in second.answers(wait=not left):
             yield work(number) if answer is None else answer
 
 
+class _OwnCores:
+    """Keeps this process and another one to a core each, where the system lets it, until its end."""
+
+    def __init__(self, other: int) -> None:
+        """Take the number of the other process."""
+        self._before: set[int] = set()
+        if sys.platform == "linux" and len(cores := os.sched_getaffinity(0)) > 1:
+            self._before = cores
+            os.sched_setaffinity(0, {min(cores)})
+            os.sched_setaffinity(other, {max(cores)})
+
+    def end(self) -> None:
+        """Let this process have all its cores again."""
+        if sys.platform == "linux" and self._before:
+            os.sched_setaffinity(0, self._before)
+
+
 class _SecondProcess:
     """The second process. open: numbers of the pieces that it has."""
 
-    def __init__(self, path: Path) -> None:
-        """Start it; path: of the pickled work. Raises UnsafeStart as `safe_path` does."""
+    def __init__(self, modules: Sequence[str]) -> None:
+        """Start it; modules: what it loads at once. Raises UnsafeStart as `safe_path` does."""
         spawn = multiprocessing.get_context("spawn")
         self._pipe, there = spawn.Pipe()
-        self._process = spawn.Process(target=_in_process, args=(there, path), daemon=True)
+        self._folder = tempfile.TemporaryDirectory()
+        self._process = spawn.Process(target=_in_process, args=(there, tuple(modules)), daemon=True)
         self.open: list[int] = []
         self.is_there = True
-        with safe_path(), _without_interrupts():
-            self._process.start()
+        try:
+            with safe_path(), _without_interrupts():
+                self._process.start()
+        except BaseException:
+            self._folder.cleanup()
+            raise
         there.close()  # the process has the other end; without this its death would not be seen
+
+    @property
+    def pid(self) -> int:
+        """Its number in the system."""
+        assert self._process.pid is not None, "it was started"
+        return self._process.pid
+
+    @property
+    def is_free(self) -> bool:
+        """Whether it is there and has no piece."""
+        return self.is_there and not self.open
+
+    def take(self, work: bytes) -> None:
+        """Hand pickled work over, by a file: a pipe would wait until it is read."""
+        path = Path(self._folder.name) / "work"
+        path.write_bytes(work)
+        self._send(path)
 
     def give(self, number: int) -> None:
         """Ask for a piece; if the process is gone, its answer is None."""
         self.open.append(number)
+        self._send(number)
+
+    def _send(self, what: int | Path) -> None:
         try:
-            self._pipe.send(number)
+            self._pipe.send(what)
         except OSError:
             self.is_there = False
 
@@ -114,6 +186,7 @@ class _SecondProcess:
         self._pipe.close()
         self._process.terminate()
         self._process.join()
+        self._folder.cleanup()
 
 
 @contextmanager
@@ -149,16 +222,34 @@ def _made_table(rows: dict[object, object]) -> MappingProxyType[object, object]:
     return MappingProxyType(rows)
 
 
-def _in_process(pipe: Connection, path: Path) -> None:
+def _in_process(pipe: Connection, modules: Sequence[str]) -> None:
     """Do pieces of work until nobody asks for one any more; runs in the second process."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:
-        work = pickle.loads(path.read_bytes())
+        for name in modules:
+            import_module(name)
+        work: Callable[[int], object] = _no_work
         while True:
-            number = pipe.recv()
+            asked = pipe.recv()
+            if isinstance(asked, Path):
+                work = _taken(asked)
+                continue
             try:
-                pipe.send((number, work(number)))
+                pipe.send((asked, work(asked)))
             except Exception:  # done again by the first process, which raises it
-                pipe.send((number, None))
+                pipe.send((asked, None))
     except (EOFError, OSError):
         return
+
+
+def _taken(path: Path) -> Callable[[int], object]:
+    """Return work from a file; where it cannot be begun here, work of which every piece fails."""
+    try:
+        work: Callable[[int], object] = pickle.loads(path.read_bytes())
+    except Exception:  # it is done by the first process, which raises it
+        return _no_work
+    return work
+
+
+def _no_work(number: int) -> object:
+    raise LookupError(f"there is no work of which {number} could be a piece")

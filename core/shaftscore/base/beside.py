@@ -11,11 +11,13 @@ T = TypeVar("T")
 class Beside(Protocol):
     """Where like pieces of work are done."""
 
-    def each(self, work: Callable[[int], T], count: int) -> Iterator[T]:
-        """Yield work(0) to work(count - 1), in any order.
+    def each(
+        self, work: Callable[[int], T], count: int, meanwhile: Callable[[], object] | None = None
+    ) -> Iterator[T]:
+        """Yield work(0) to work(count - 1), in any order, once meanwhile was called.
 
         work and what it gives may be pickled; what it changes of itself elsewhere is lost. What it raises
-        is raised here.
+        is raised here. meanwhile: what is done here first, while pieces are done elsewhere.
         """
         ...
 
@@ -23,6 +25,10 @@ class Beside(Protocol):
 class Alone:
     """All work is done here, one piece after the other."""
 
-    def each(self, work: Callable[[int], T], count: int) -> Iterator[T]:
-        """Yield work(0) to work(count - 1), in order."""
-        return map(work, range(count))
+    def each(
+        self, work: Callable[[int], T], count: int, meanwhile: Callable[[], object] | None = None
+    ) -> Iterator[T]:
+        """Yield work(0) to work(count - 1), in order, once meanwhile was called."""
+        if meanwhile is not None:
+            meanwhile()
+        yield from map(work, range(count))

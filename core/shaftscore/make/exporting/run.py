@@ -51,6 +51,7 @@ from shaftscore.make.exporting.outcome import (
 )
 from shaftscore.make.exporting.owner import refuse_another
 from shaftscore.make.exporting.parts import PartMaker, WrittenFile, single_files
+from shaftscore.make.exporting.proved import ProvedMaker
 from shaftscore.make.exporting.reading import verdict_of
 from shaftscore.make.exporting.staging import Staging, staging
 from shaftscore.make.files.estimate import PrintEstimate
@@ -102,7 +103,8 @@ def export_project(
     with staging(out) as stage:
         share = Share(progress, SHAPED, PLACED)
         where = beside or Alone()
-        return _write(order, stage, share, where, only_changed=only_changed, replace_other=replace_other)
+        made = _Making(order, stage, where, despite_errors=despite_errors)
+        return _write(made, share, only_changed=only_changed, replace_other=replace_other)
 
 
 def _refuse_errors(report: Report) -> None:
@@ -126,31 +128,23 @@ def _sentence(finding: Finding, project: Project) -> str:
     return f"{said.title} ({place})" if place else f"{said.title}: {said.what}"
 
 
-def _write(
-    order: MakeOrder,
-    stage: Staging,
-    progress: Progress,
-    beside: Beside,
-    *,
-    only_changed: bool,
-    replace_other: bool,
-) -> ExportResult:
+def _write(made: _Making, progress: Progress, *, only_changed: bool, replace_other: bool) -> ExportResult:
     """Write, prove and place all files."""
+    order, stage = made.order, made.stage
     before = read_manifest(stage.out)
     owned = owned_names(before, stage.out)
     other = _other(before, order, stage, replace_other)
     before = None if other is not None else before
     changes = changes_since(before, order.items, stage.out)
     order = replace(order, fresh=changes.fresh) if only_changed else order
-    planned = planned_files(order)
-    kept = _kept(before, stage.out, planned, changes) if only_changed else {}
-    stage.refuse_foreign([file.name for file in planned if file.name not in kept], owned)
+    made.order, planned = order, planned_files(order)
+    made.kept = _kept(before, stage.out, planned, changes) if only_changed else {}
+    stage.refuse_foreign([file.name for file in planned if file.name not in made.kept], owned)
     left = left_files(before, stage.out, order, changes)
-    made = _Making(order, stage, kept)
-    made.make_parts(planned, beside, Share(progress, 0.0, PARTS_SHARE))
+    made.make_parts(planned, Share(progress, 0.0, PARTS_SHARE))
     made.make_all(planned, Share(progress, PARTS_SHARE, MADE_SHARE))
     notes = (*order.notes, *_judge(order, made.verdicts))
-    assembly = made.assembly(Share(progress, MADE_SHARE, 1.0))
+    assembly = made.make_last(planned, Share(progress, MADE_SHARE, 1.0))
     notes = (*notes, *_judge_assembly(order, assembly))
     progress.report(1.0, "Putting the files in place")
     removed = _removed(other or (), left, superseded(before, stage.out, order, made.files), made.files)
@@ -245,11 +239,12 @@ def _kept(
 class _Making:
     """Files being made and judged; kept: old files that still serve, by planned name."""
 
-    def __init__(self, order: MakeOrder, stage: Staging, kept: Mapping[str, FileEntry]) -> None:
-        self.kept = dict(kept)
+    def __init__(self, order: MakeOrder, stage: Staging, beside: Beside, *, despite_errors: bool) -> None:
+        self.order, self.stage = order, stage
+        self.kept: dict[str, FileEntry] = {}
         self.files: list[FileEntry] = []
         self.verdicts: list[FileVerdict] = []
-        self._order, self._stage, self._judge = order, stage, Judge()
+        self._beside, self._despite_errors, self._judge = beside, despite_errors, Judge()
         self._written: dict[str, WrittenFile] = {}
 
     @property
@@ -262,39 +257,57 @@ class _Making:
         """What was found of the fits so far."""
         return tuple(fit for verdict in self.verdicts for fit in verdict.fits)
 
-    def assembly(self, progress: Progress) -> AssemblyProof | None:
-        """Prove the assembly of what was read back, at a few angles; None where nothing was."""
-        return assembly_of(self._order, self._judge.bodies, self.fits, progress)
-
-    def make_parts(self, planned: Sequence[Planned], beside: Beside, progress: Progress) -> None:
+    def make_parts(self, planned: Sequence[Planned], progress: Progress) -> None:
         """Make the files of single parts, but those that are kept, and judge them."""
         files = single_files([file for file in planned if file.name not in self.kept])
-        order = self._order
+        order = self.order
         with_bodies = serves_printer(order) and order.fresh is None
         items = list(order.items if with_bodies else files)
         own = [files.get(item, []) for item in items]
-        maker = PartMaker(order.report.project, items, own, self._stage.folder, with_bodies, self._judge)
+        maker = PartMaker(order.report.project, items, own, self.stage.folder, with_bodies, self._judge)
         progress.report(0.0, "Making the parts")
-        for number, made in enumerate(beside.each(maker, len(items)), start=1):
+        for number, made in enumerate(self._beside.each(maker, len(items)), start=1):
             maker.take(made)
             self._written |= {file.name: file for file in made.files}
             progress.report(number / len(items), f"Making {items[made.number].part.code}")
 
     def make_all(self, planned: Sequence[Planned], progress: Progress) -> None:
-        """Make all files but those that are kept or made, and judge all of them."""
+        """Make all files but those that are kept or made, or are made last, and judge all of them."""
         for number, file in enumerate(planned):
             progress.report(number / len(planned), f"Making {file.name}")
             self._keep(file)
             written = self._written.get(file.name)
             if written is not None:
-                self._stage.added(file.name)
+                self.stage.added(file.name)
                 self.files.append(entry_of(file, written.bytes, written.sha256))
                 self.verdicts.append(written.verdict)
-            elif file.name not in self.kept:
-                data = _data(file, self.proofs, self.fits)
-                path = self._stage.write(file.name, data)
-                self.files.append(file_entry(file, data))
-                self.verdicts.append(verdict_of(file, path, self._order.items, self._judge, own=True))
+            elif file.name not in self.kept and file.make_proved is None:
+                self._write(file, _data(file))
+
+    def make_last(self, planned: Sequence[Planned], progress: Progress) -> AssemblyProof | None:
+        """Prove the assembly of what was read back, at a few angles, and make the files that tell of proofs.
+
+        Returns None where nothing was read back.
+        """
+        files = [file for file in planned if file.make_proved is not None and file.name not in self.kept]
+        maker = ProvedMaker(self.order, files, self.proofs, self.fits, self._despite_errors)
+        found: list[AssemblyProof | None] = []
+
+        def prove() -> None:
+            found.append(assembly_of(self.order, self._judge.bodies, self.fits, progress))
+
+        made = dict(self._beside.each(maker, len(files), prove))
+        for number, file in enumerate(files):
+            self._write(file, made[number])
+        named = [self.kept[file.name].name if file.name in self.kept else file.name for file in planned]
+        self.files.sort(key=lambda entry: named.index(entry.name))
+        return found[0]
+
+    def _write(self, file: Planned, data: bytes) -> None:
+        """Write a file, read it back and judge it."""
+        path = self.stage.write(file.name, data)
+        self.files.append(file_entry(file, data))
+        self.verdicts.append(verdict_of(file, path, self.order.items, self._judge, own=True))
 
     def _keep(self, file: Planned) -> None:
         """Keep an old file if it holds; one that does not is remade."""
@@ -302,8 +315,8 @@ class _Making:
         if entry is None:
             return
         try:
-            old = planned_for(self._order, file.format, entry.name, entry.parts)
-            verdict = verdict_of(old, self._stage.out / entry.name, self._order.items, self._judge)
+            old = planned_for(self.order, file.format, entry.name, entry.parts)
+            verdict = verdict_of(old, self.stage.out / entry.name, self.order.items, self._judge)
         except ExportError:
             verdict = None
         if verdict is None or verdict.faults:
@@ -313,9 +326,9 @@ class _Making:
         self.verdicts.append(verdict)
 
 
-def _data(file: Planned, proofs: Sequence[DiscProof], fits: Sequence[FitProof]) -> bytes:
+def _data(file: Planned) -> bytes:
     try:
-        return file.make() if file.make_proved is None else file.make_proved(proofs, fits)
+        return file.make()
     except SolidError as error:
         raise ExportError(f"no file {file.name}: {error}") from error
 

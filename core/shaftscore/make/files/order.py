@@ -72,7 +72,15 @@ class OrderedPart:
     def take(self, project: Project, body: Mesh, need: PrintEstimate) -> None:
         """Take body and estimate, which were found elsewhere, as its own."""
         vars(self)["body"] = body
+        self.take_estimate(project, need)
+
+    def take_estimate(self, project: Project, need: PrintEstimate) -> None:
+        """Take what it needs on a printer, which was found elsewhere."""
         self._estimates[project.print, part_material(project, self.part)] = need
+
+    def known_estimate(self, project: Project) -> PrintEstimate | None:
+        """Return what was found that it needs on a printer, None if nothing was yet."""
+        return self._estimates.get((project.print, part_material(project, self.part)))
 
     def estimate(self, project: Project) -> PrintEstimate:
         """Estimate what one of it needs on a printer, or only its mass where its material is not printed.

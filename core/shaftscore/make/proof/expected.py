@@ -205,7 +205,9 @@ class ExpectedPart:
             ]
             yield _area("groove", band, edges, self.limit_mm)
         if shape.pegs:
-            yield _area("dog", self._together(shape.pegs), list(self._named("peg", shape.pegs)), self.limit_mm)
+            yield _area(
+                "dog", self._together(shape.pegs), list(self._named("peg", shape.pegs)), self.limit_mm
+            )
         bodies = (*shape.raised, *shape.sunk)
         if bodies:
             rings = tuple(body.ring for body in bodies)

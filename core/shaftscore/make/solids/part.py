@@ -211,11 +211,11 @@ def _disc_rim(
     """Return the marks on a disc's rim: of a groove's free rim tick and code, else a tick in the chamfer."""
     thick = lane.disc.thickness_mm
     if groove is None:
-        return chamfer_tick(outline, thick, chamfer_mm, printer.hole_mm)
+        return chamfer_tick(outline, thick, chamfer_mm, printer)
     wall = lane.disc.rim_mm + 2 * min(printer.contour_mm, 0.0)
     upright = (max(chamfer_mm, printer.foot_chamfer_mm), thick - chamfer_mm)
-    tick = free_tick(outline, thick, wall, printer.hole_mm)
-    return (*tick, *rim_code(lane.code or "", outline, upright, wall))
+    tick = free_tick(outline, thick, wall, printer)
+    return (*tick, *rim_code(lane.code or "", outline, upright, wall, printer))
 
 
 def _rim_notes(code: str, on_rim: tuple[PartPrism, ...]) -> tuple[str, ...]:
@@ -234,7 +234,7 @@ def spacer_part(project: Project, stack: Stack, count: int) -> MadePart:
     dogs = dog_shapes(project, stack, name)
     radius, by = stack.spacer_radius_mm, project.print.contour_mm
     code, outline = own_code("SPACER", project, stack), circle(radius).flattened(CHORD_MM)
-    on_rim = free_tick(outline, stack.spacer_mm, walls[0].least_mm, project.print.hole_mm)
+    on_rim = free_tick(outline, stack.spacer_mm, walls[0].least_mm, project.print)
     return MadePart(
         kind="spacer",
         lane_id=None,

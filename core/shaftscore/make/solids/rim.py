@@ -4,6 +4,7 @@ The *tick* is a notch at +x, in line with the zero mark. Nothing may touch the r
 rim a follower runs on, the tick is cut into the upper chamfer alone, above the running edge. The rim outside
 a groove and the rim of a spacer are free: there the tick is as high as the part. On the free rim of a disc
 that is high enough the code is to the right of the tick, as seen from outside, in letters of square dots.
+In a printer's file marks reach as far into the rim as drawn, wherever its contour was moved to.
 """
 
 from __future__ import annotations
@@ -14,8 +15,9 @@ import numpy as np
 
 from shaftscore.kinematics.profiles.limits import WALL_MM
 from shaftscore.make.solids.pixels import HIGH, columns, width
-from shaftscore.make.solids.prism import PartPrism, prism
+from shaftscore.make.solids.prism import PartPrism, grown
 from shaftscore.make.solids.rings import Ring
+from shaftscore.model import Print
 from shaftscore.stack import BulgePath
 from shaftscore.stack.paths import polygon
 
@@ -54,29 +56,41 @@ RIM_MARKS = (TICK, CODE)
 
 
 def chamfer_tick(
-    contour: Ring, thickness_mm: float, chamfer_mm: float, grown_mm: float
+    contour: Ring, thickness_mm: float, chamfer_mm: float, printer: Print
 ) -> tuple[PartPrism, ...]:
     """Return the tick in the upper chamfer of a running edge, none where the chamfer is too low.
 
-    contour (n, 2), counterclockwise. grown_mm: by which holes are larger in a printer's file.
+    contour (n, 2), counterclockwise.
     """
     if chamfer_mm < LEAST_CHAMFER_MM - 1e-9:
         return ()
     at = _on_ray(contour)
     near = contour[(np.abs(contour[:, 1]) <= TICK_MM) & (contour[:, 0] > 0), 0]
-    outside = max([at, *near.tolist()]) + OUT_MM + abs(grown_mm)
-    path = _box(at - chamfer_mm - INWARD_MM, outside, TICK_MM)
-    return (prism(TICK, path, (thickness_mm - chamfer_mm, thickness_mm), grown_mm),)
+    outside = max([at, *near.tolist()]) + OUT_MM + abs(printer.hole_mm)
+    heights = (thickness_mm - chamfer_mm, thickness_mm)
+    return (_tick((at - chamfer_mm - INWARD_MM, outside), heights, printer),)
 
 
-def free_tick(contour: Ring, thickness_mm: float, wall_mm: float, grown_mm: float) -> tuple[PartPrism, ...]:
+def free_tick(contour: Ring, thickness_mm: float, wall_mm: float, printer: Print) -> tuple[PartPrism, ...]:
     """Return the tick in a rim on which nothing runs, none where the wall behind it is too thin, mm."""
     depth = rim_depth(wall_mm)
     if depth == 0:
         return ()
     at = _on_ray(contour)
-    path = _box(at - depth, at + OUT_MM + abs(grown_mm), TICK_MM)
-    return (prism(TICK, path, (0.0, thickness_mm), grown_mm),)
+    ends = (at - depth, at + OUT_MM + abs(printer.hole_mm))
+    return (_tick(ends, (0.0, thickness_mm), printer),)
+
+
+def _tick(ends_mm: tuple[float, float], heights_mm: tuple[float, float], printer: Print) -> PartPrism:
+    """Return a tick between two radii."""
+    inner, outer = ends_mm
+    made = grown(_box(inner - _inward_mm(printer), outer, TICK_MM), printer.hole_mm)
+    return PartPrism(TICK, _box(inner, outer, TICK_MM), made, *heights_mm)
+
+
+def _inward_mm(printer: Print) -> float:
+    """Return by how much a printer's file moves a rim inward, mm."""
+    return max(0.0, -printer.contour_mm)
 
 
 def rim_depth(wall_mm: float) -> float:
@@ -86,7 +100,7 @@ def rim_depth(wall_mm: float) -> float:
 
 
 def rim_code(
-    code: str, contour: Ring, heights_mm: tuple[float, float], wall_mm: float
+    code: str, contour: Ring, heights_mm: tuple[float, float], wall_mm: float, printer: Print
 ) -> tuple[PartPrism, ...]:
     """Return the code on a free rim, as bodies to be cut out; none where there is no room.
 
@@ -99,16 +113,19 @@ def rim_code(
     walk = _Walk(contour)
     if GAP_MM + width(code) * DOT_MM > walk.length_mm / 4:
         return ()
-    return tuple(_columns(code, walk, bottom, depth))
+    return tuple(_columns(code, walk, bottom, (-depth, -depth - _inward_mm(printer))))
 
 
-def _columns(code: str, walk: _Walk, bottom_mm: float, depth_mm: float) -> Iterator[PartPrism]:
+def _columns(code: str, walk: _Walk, bottom_mm: float, floors_mm: tuple[float, float]) -> Iterator[PartPrism]:
+    """Yield the columns; floors_mm: how far out they begin, as drawn and in a printer's file."""
     for column, first, last in columns(code):
         at, normal = walk.at(GAP_MM + (column + 0.5) * DOT_MM)
-        path = _box(-depth_mm, OUT_MM, DOT_MM)
-        turned = BulgePath(tuple(at + normal * corner for corner in path.vertices), path.bulges)
-        heights = (bottom_mm + first * DOT_MM, bottom_mm + (last + 1) * DOT_MM)
-        yield prism(CODE, turned, heights)
+        drawn, made = (_turned(_box(floor, OUT_MM, DOT_MM), at, normal) for floor in floors_mm)
+        yield PartPrism(CODE, drawn, made, bottom_mm + first * DOT_MM, bottom_mm + (last + 1) * DOT_MM)
+
+
+def _turned(path: BulgePath, at: complex, normal: complex) -> BulgePath:
+    return BulgePath(tuple(at + normal * corner for corner in path.vertices), path.bulges)
 
 
 class _Walk:

@@ -230,3 +230,13 @@ def test_every_kind_of_disc_holds_in_every_file(tmp_path: Path, project: Project
     result = export_project(project, tmp_path, ["3mf", "stl", "dxf"], despite_errors=True)
     assert len(result.proofs) == 4
     assert all(not proof.faults and abs(proof.lift_error_mm) < 0.004 for proof in result.proofs)
+
+
+@pytest.mark.parametrize("closure", ["spring", "groove"])
+def test_marks_on_the_rim_are_in_a_printers_file_whose_contour_is_moved_inward(
+    tmp_path: Path, closure: str
+) -> None:
+    project = with_arm(closure=closure)
+    moved = replaced(project, print=Print(contour_mm=-0.62))
+    result = export_project(moved, tmp_path, ["stl"])  # a tick that fell off would be a face too few
+    assert len(result.proofs) == len(export_project(project, tmp_path / "plain", ["stl"]).proofs)
