@@ -8,7 +8,7 @@ whose shared areas bound it from below (`shaftscore.make.assembly.depth`).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -112,15 +112,22 @@ def _leans(one: PlacedBody, height_mm: float) -> bool:
 class MeetingPair:
     """Two bodies over angles of the master shaft: the poses of the second as seen from the first."""
 
-    def __init__(self, first: PlacedBody, second: PlacedBody, master_deg: Reals) -> None:
+    def __init__(
+        self,
+        first: PlacedBody,
+        second: PlacedBody,
+        master_deg: Reals,
+        pose_of: Callable[[PlacedBody], PlanPose] | None = None,
+    ) -> None:
         """Take the bodies and the angles, (n,); those fixed to one another are looked at once.
 
-        A round body is fixed to one in which it only turns.
+        A round body is fixed to one in which it only turns. pose_of: where a body is at these angles.
         """
         if first.body.is_round and not second.body.is_round:
             first, second = second, first
         self.first, self.second = first, second
-        pose = seen_from(second.course(master_deg), first.course(master_deg))
+        poses = [one.course(master_deg) if pose_of is None else pose_of(one) for one in (second, first)]
+        pose = seen_from(*poses)
         if second.body.is_round:
             pose = PlanPose(pose.at, np.ones(len(pose.at), np.complex128))
         self.is_still = is_still(pose, second.body.reach_mm)
@@ -137,12 +144,12 @@ class MeetingPair:
         skipped: stretches that are judged by other means. Raises RimError where a body cannot be cut.
         """
         low, high = shared_heights(self.first, self.second)
-        if high - low <= limit_mm:
+        near = self.near()
+        if high - low <= limit_mm or not near.any():
             return None
         stretches = [one for one in stretches_of(self.first, self.second) if one not in skipped]
         touched = np.zeros(len(self.master_deg), np.bool_)
-        near = self.near()
-        for stretch in stretches if near.any() else ():
+        for stretch in stretches:
             for height in stretch.looks_mm:
                 (open_,) = np.nonzero(near & ~touched)
                 touched[open_] = self._touches(height, open_)

@@ -18,6 +18,7 @@ import numpy as np
 
 from shaftscore.base.progress import Progress, Silent
 from shaftscore.base.wording import degrees, millimetres
+from shaftscore.layout import PlanPose
 from shaftscore.layout.stack_turns import master_at_deg
 from shaftscore.make.assembly.machine import MachineAssembly
 from shaftscore.make.assembly.meeting import MeetingPair, Penetration, Reals, Stretch
@@ -34,6 +35,10 @@ FULL_ANGLES = 360
 
 MOST_ANGLES = 36_000
 """Angles at most at which two shafts of different turns are looked at."""
+
+
+Pair = tuple[PlacedBody, PlacedBody]
+"""Two bodies."""
 
 
 @dataclass(frozen=True)
@@ -96,23 +101,26 @@ def prove_assembly(
     """
     progress = progress or Silent()
     pairs = list(_pairs(machine.bodies))
-    faults: list[AssemblyFault] = []
+    looks = _Looks(machine, FULL_ANGLES if full else QUICK_ANGLES)
     rollers, fixed = [], 0
     for number, task in enumerate(machine.rollers):
         progress.report(0.3 * number / len(machine.rollers), f"Rolling {task.follower.name}")
-        rollers.append(prove_rolling(task, _angles(machine, task.follower, task.disc, full=full)))
-    for number, (first, second) in enumerate(pairs):
-        progress.report(0.3 + 0.7 * number / len(pairs), f"Turning {first.name} and {second.name}")
-        pair = MeetingPair(first, second, _angles(machine, first, second, full=full))
+        rollers.append(prove_rolling(task, looks.angles_deg((task.follower, task.disc))))
+    found: dict[int, list[AssemblyFault]] = {}
+    for done, number in enumerate(sorted(range(len(pairs)), key=lambda number: looks.key(pairs[number]))):
+        first, second = pairs[number]
+        progress.report(0.3 + 0.7 * done / len(pairs), f"Turning {first.name} and {second.name}")
+        pair = MeetingPair(first, second, looks.angles_deg(pairs[number]), looks.pose)
         fixed += pair.is_still
-        faults += _pair_faults(machine, pair)
+        found[number] = list(_pair_faults(machine, pair))
+    faults = [fault for number in range(len(pairs)) for fault in found[number]]
     faults += [fault for roller in rollers for fault in _roller_faults(roller)]
     faults += [fault for joint in joints for fault in _joint_faults(joint)]
     bodies = len(machine.bodies)
     return AssemblyProof(full, bodies, len(pairs), fixed, len(joints), tuple(rollers), tuple(faults))
 
 
-def _pairs(bodies: Sequence[PlacedBody]) -> Iterator[tuple[PlacedBody, PlacedBody]]:
+def _pairs(bodies: Sequence[PlacedBody]) -> Iterator[Pair]:
     """Yield the pairs of a frame that share some height, going upward."""
     order = sorted(bodies, key=lambda one: one.heights_mm)
     for number, first in enumerate(order):
@@ -123,15 +131,41 @@ def _pairs(bodies: Sequence[PlacedBody]) -> Iterator[tuple[PlacedBody, PlacedBod
                 yield first, second
 
 
-def _angles(machine: MachineAssembly, first: PlacedBody, second: PlacedBody, *, full: bool) -> Reals:
-    """Return the angles of the master shaft at which a pair is looked at, (n,) ascending degrees."""
-    even = _even(machine.project, (first, second), FULL_ANGLES if full else QUICK_ANGLES)
-    lanes = dict.fromkeys(lane for lane in (first.lane, second.lane) if lane)
-    ends = [machine.ends_deg[lane] for lane in lanes if lane in machine.ends_deg]
-    return np.unique(np.concatenate([even, *ends]))
+class _Looks:
+    """The angles at which pairs are looked at, and where bodies are there.
+
+    Both are kept as long as pairs of the same lanes and stacks follow one another.
+    """
+
+    def __init__(self, machine: MachineAssembly, count: int) -> None:
+        """Take the machine and how many angles of a turn are looked at, beside the ends of states."""
+        self._machine, self._count = machine, count
+        self._key: tuple[tuple[str, ...], ...] = ()
+        self._angles = np.zeros(0)
+        self._poses: dict[int, PlanPose] = {}
+
+    @staticmethod
+    def key(pair: Pair) -> tuple[tuple[str, ...], ...]:
+        """Return the stacks and lanes of a pair, on which its angles depend."""
+        follows, lanes = {one.follows for one in pair}, {one.lane for one in pair}
+        return tuple(sorted(follows)), tuple(sorted(lanes))
+
+    def angles_deg(self, pair: Pair) -> Reals:
+        """Return the angles of the master shaft at which a pair is looked at, (n,) ascending degrees."""
+        if (key := self.key(pair)) != self._key:
+            even = _even(self._machine.project, pair, self._count)
+            own = [self._machine.ends_deg[lane] for lane in key[1] if lane in self._machine.ends_deg]
+            self._key, self._angles, self._poses = key, np.unique(np.concatenate([even, *own])), {}
+        return self._angles
+
+    def pose(self, body: PlacedBody) -> PlanPose:
+        """Return where a body is at the angles that were asked for last."""
+        if id(body) not in self._poses:
+            self._poses[id(body)] = body.course(self._angles)
+        return self._poses[id(body)]
 
 
-def _even(project: Project, pair: tuple[PlacedBody, PlacedBody], count: int) -> Reals:
+def _even(project: Project, pair: Pair, count: int) -> Reals:
     """Return angles of the master at which two bodies are seen: count in a turn of the faster, (n,)."""
     stacks = [stack for stack in project.stacks if any(one.follows == stack.id for one in pair)]
     rates = {stack.id: project.rates[stack.id] for stack in stacks}
