@@ -28,13 +28,27 @@ def _lanes(count: int) -> Work:
     return lambda: examine(project, stage=QUICK)
 
 
+def _all_of_lanes(count: int) -> Work:
+    project = gates(count)
+    return lambda: examine(project)
+
+
 def _blocks(count: int) -> Work:
     return examined(f"lane({count}, 0.005)", stage=QUICK)
+
+
+def _all_of_blocks(count: int) -> Work:
+    return examined(f"lane({count}, 0.005)")
 
 
 def _gates(count: int) -> Work:
     project = fed_gates(count)
     return lambda: examine_as_drawn(project)
+
+
+def _all_of_gates(count: int) -> Work:
+    project = fed_gates(count)
+    return lambda: examine(project)
 
 
 def _machines(count: int) -> Work:
@@ -44,8 +58,11 @@ def _machines(count: int) -> Work:
 
 SERIES: dict[str, tuple[Callable[[int], Work], tuple[int, ...]]] = {
     "lanes, quick stage": (_lanes, (64, 256, 1024)),
+    "lanes, all that check reports": (_all_of_lanes, (64, 256, 1024)),
     "blocks of one lane, quick stage": (_blocks, (90, 180, 360, 720)),
+    "blocks of one lane, all that check reports": (_all_of_blocks, (90, 180, 360, 720)),
     "gates on 64 lanes, as drawn with their flow": (_gates, (125, 250, 500, 1000)),
+    "gates on 64 lanes, all that check reports": (_all_of_gates, (125, 250, 500, 1000)),
     "machines drawn of 16 lanes": (_machines, (2_500, 10_000, 40_000)),
 }
 """What grows: how the work of a size is made, and the sizes."""
