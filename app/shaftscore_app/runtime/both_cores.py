@@ -228,28 +228,16 @@ def _in_process(pipe: Connection, modules: Sequence[str]) -> None:
     try:
         for name in modules:
             import_module(name)
-        work: Callable[[int], object] = _no_work
+        path, work = Path(), None
         while True:
             asked = pipe.recv()
             if isinstance(asked, Path):
-                work = _taken(asked)
+                path, work = asked, None
                 continue
             try:
+                work = work or pickle.loads(path.read_bytes())
                 pipe.send((asked, work(asked)))
             except Exception:  # done again by the first process, which raises it
                 pipe.send((asked, None))
     except (EOFError, OSError):
         return
-
-
-def _taken(path: Path) -> Callable[[int], object]:
-    """Return work from a file; where it cannot be begun here, work of which every piece fails."""
-    try:
-        work: Callable[[int], object] = pickle.loads(path.read_bytes())
-    except Exception:  # it is done by the first process, which raises it
-        return _no_work
-    return work
-
-
-def _no_work(number: int) -> object:
-    raise LookupError(f"there is no work of which {number} could be a piece")

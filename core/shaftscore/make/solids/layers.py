@@ -75,7 +75,10 @@ def flank_wall(part: MadePart, flank: Ring, way: int) -> WallRings:
 
 
 def chamfered(part: MadePart, ring: Ring, by_mm: float) -> Ring:
-    """Return an edge of the face beside its chamfer, outward from the edge if by_mm is positive."""
+    """Return an edge of the face beside its chamfer, outward from the edge if by_mm is positive.
+
+    Raises SolidError where no such edge is left.
+    """
     try:
         return moved(ring, by_mm)
     except ValueError as error:
