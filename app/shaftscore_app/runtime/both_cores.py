@@ -108,10 +108,14 @@ class _OwnCores:
     def __init__(self, other: int) -> None:
         """Take the number of the other process."""
         self._before: set[int] = set()
-        if sys.platform == "linux" and len(cores := os.sched_getaffinity(0)) > 1:
-            self._before = cores
-            os.sched_setaffinity(0, {min(cores)})
+        if sys.platform != "linux" or len(cores := os.sched_getaffinity(0)) < 2:
+            return
+        try:
             os.sched_setaffinity(other, {max(cores)})
+            os.sched_setaffinity(0, {min(cores)})
+        except OSError:  # that process is gone, or the system forbids it: both go wherever there is room
+            return
+        self._before = cores
 
     def end(self) -> None:
         """Let this process have all its cores again."""

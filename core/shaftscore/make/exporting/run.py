@@ -69,8 +69,11 @@ SHAPED, PLACED = 0.2, 1.0
 PARTS_SHARE = 0.5
 """Fraction of the work on the files at which those of single parts are made and read back."""
 
-MADE_SHARE = 0.9
-"""Fraction of the work on the files at which all are made and read back; the assembly is proved then."""
+MADE_SHARE = 0.7
+"""Fraction of the work on the files at which all but the last are made and read back."""
+
+PROVED_SHARE = 0.3
+"""Fraction of the rest at which the assembly is proved; then come the files that tell of the proof."""
 
 
 def export_project(
@@ -292,15 +295,28 @@ class _Making:
         files = [file for file in planned if file.make_proved is not None and file.name not in self.kept]
         maker = ProvedMaker(self.order, files, self.proofs, self.fits, self._despite_errors)
         found: list[AssemblyProof | None] = []
+        made: dict[int, bytes] = {}
+
+        def tell() -> None:
+            left = [file.name for number, file in enumerate(files) if number not in made]
+            if left:
+                progress.report(
+                    PROVED_SHARE + (1 - PROVED_SHARE) * len(made) / len(files), f"Making {left[0]}"
+                )
 
         def prove() -> None:
-            found.append(assembly_of(self.order, self._judge.bodies, self.fits, progress))
+            share = Share(progress, 0.0, PROVED_SHARE)
+            found.append(assembly_of(self.order, self._judge.bodies, self.fits, share))
+            tell()
 
-        made = dict(self._beside.each(maker, len(files), prove))
+        for number, data in self._beside.each(maker, len(files), prove):
+            made[number] = data
+            tell()
         for number, file in enumerate(files):
             self._write(file, made[number])
-        named = [self.kept[file.name].name if file.name in self.kept else file.name for file in planned]
-        self.files.sort(key=lambda entry: named.index(entry.name))
+        names = [self.kept[file.name].name if file.name in self.kept else file.name for file in planned]
+        place = {name: number for number, name in enumerate(names)}
+        self.files.sort(key=lambda entry: place[entry.name])
         return found[0]
 
     def _write(self, file: Planned, data: bytes) -> None:
