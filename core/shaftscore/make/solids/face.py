@@ -52,6 +52,7 @@ class Face:
         """Sample the edge; nothing is drawn yet."""
         self._edge = sampled(self.edge[:, 0] + 1j * self.edge[:, 1], closed=True)
         self._drawn: Polyline = np.zeros(0, np.complex128)
+        self._direction_deg, self._ahead = math.nan, self._drawn
 
     @staticmethod
     def choices(
@@ -95,23 +96,21 @@ class Face:
 
     def reach(self, direction_deg: float, across_mm: float) -> float:
         """Radius, mm, to which lines may go in a strip of `across_mm` along a direction: the edge alone."""
-        turned = self._edge * _turn(-direction_deg)
+        if direction_deg != self._direction_deg:  # many boxes are tried in one direction
+            turned = self._edge * _turn(-direction_deg)
+            self._direction_deg, self._ahead = direction_deg, turned[turned.real > 0]
         room = self.margin_mm + self.width_mm / 2
-        ahead = turned[(turned.real > 0) & (np.abs(turned.imag) <= across_mm / 2 + room)]
-        return float(ahead.real.min()) - room if len(ahead) else 0.0
+        ahead = self._ahead.real[np.abs(self._ahead.imag) <= across_mm / 2 + room]
+        return float(ahead.min()) - room if len(ahead) else 0.0
 
     def fits(self, direction_deg: float, start_mm: float, outward_mm: float, across_mm: float) -> bool:
         """Return whether a box of lines is free."""
         if start_mm + outward_mm > self.reach(direction_deg, across_mm):
             return False
         turned = self._things(_turn(-direction_deg))
-        along = (turned.real >= start_mm) & (turned.real <= start_mm + outward_mm)
-        beside = np.abs(turned.imag) <= across_mm / 2
-        near_along = (turned.real >= start_mm - self._gap) & (
-            turned.real <= start_mm + outward_mm + self._gap
-        )
-        near_beside = np.abs(turned.imag) <= across_mm / 2 + self._gap
-        return not bool(np.any((along & near_beside) | (beside & near_along) | (near_along & near_beside)))
+        beside = np.abs(turned.imag) <= across_mm / 2 + self._gap
+        along = (turned.real >= start_mm - self._gap) & (turned.real <= start_mm + outward_mm + self._gap)
+        return not bool((along & beside).any())
 
     def scale(self, direction_deg: float, start_mm: float, outward_mm: float, across_mm: float) -> float:
         """Largest scale (a factor) at which a box fits; 0 if none does."""
