@@ -95,4 +95,6 @@ def test_export(benchmark: Any, sample: Path) -> None:
             sizes.append(used_by(EXPORT.format(file=str(sample), out=out)).mib)
 
     benchmark.pedantic(run, rounds=1)
+    if sample.stem == "chime_wall":
+        benchmark.extra_info["goal"] = "7 s, set when a machine was its discs"
     benchmark.extra_info["memory"] = f"{max(sizes):.0f} MiB"
