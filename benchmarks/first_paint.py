@@ -50,6 +50,7 @@ def main() -> None:
     from PySide6.QtCore import QTimer
     from PySide6.QtGui import QPaintEvent
 
+    from benchmarks import as_command  # noqa: F401 - before the modules of the window
     from shaftscore_app.cli import program as cli
     from shaftscore_app.frame import running
     from shaftscore_app.frame.main_window import MainWindow

@@ -21,6 +21,7 @@ from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from benchmarks import as_command  # noqa: F401 - before the modules of the window
 from shaftscore.base.samples import sample_folder
 from shaftscore_app.runtime.memory import give_back, share_heaps
 

@@ -1,0 +1,9 @@
+"""Imported before the editor's modules: what the command does between Qt's import and theirs is done."""
+
+from __future__ import annotations
+
+import PySide6.QtWidgets  # noqa: F401 - the search belongs to it
+
+from shaftscore_app.runtime.features import search_no_sources
+
+search_no_sources()
