@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from shaftscore.base.wording import counted
 from shaftscore.edits.table_lanes import TableLanes, levels_for
@@ -16,18 +17,21 @@ from shaftscore_app.dialogs.new_machine import NewMachine
 from shaftscore_app.dialogs.new_machine.level_sets import Levels, LevelSetsDialog
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.views.layout import Docks
-from shaftscore_app.views.state_table import StateTableView
+
+if TYPE_CHECKING:
+    from shaftscore_app.views.state_table import StateTableView
 
 
 class TableCommands(CommandGroup):
     """The commands."""
 
-    def __init__(
-        self, services: Services, *, files: FileCommands, docks: Docks, view: StateTableView
-    ) -> None:
+    def __init__(self, services: Services, *, files: FileCommands, docks: Docks) -> None:
         """Serve a window and its state table."""
         super().__init__(services)
-        self._files, self._docks, self._view = files, docks, view
+        self._files, self._docks = files, docks
+        docks.when_made("table", self._connect)
+
+    def _connect(self, view: StateTableView) -> None:
         view.import_wanted.connect(self.read_file)
         view.makes_lanes = True
         view.lanes_wanted.connect(self._ask_levels)
@@ -90,4 +94,4 @@ class TableCommands(CommandGroup):
         path = self._chosen_table()
         if path is not None:
             self._docks.show("table")
-            self._view.open_file(path)
+            self._docks.when_made("table", lambda view: view.open_file(path))

@@ -1,8 +1,8 @@
 """PySide's search for its optional features, answered without reading: this program uses none of them.
 
-PySide has features that a module turns on for itself, such as names in snake case. To know which modules could,
-it reads the source of every module that is imported after it and keeps it, of libraries and of ours: a tenth of
-a second of a start, and 25 MiB for as long as the program runs.
+PySide has features that a module turns on for itself, such as names in snake case. To know which modules
+could, it reads the source of every module that is imported after it, of libraries and of ours, and keeps it:
+a tenth of a second of a start, and 25 MiB for as long as the program runs.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ _WHERE, _ASKS = "shibokensupport.feature", "_mod_uses_pyside"
 def search_no_sources() -> None:
     """Have every module counted as one that turned no feature on; for right after PySide's own import.
 
-    WORKAROUND for what PySide offers no switch for. A PySide that has no such function is left as it is: it then
-    looks in another way, or not at all, and nothing but time and memory hangs on it.
+    WORKAROUND for what PySide offers no switch for. A PySide that has no such function is left as it is: it
+    looks in another way then, or not at all, and nothing but time and memory hangs on it.
     """
     try:
         feature = import_module(_WHERE)
