@@ -13,12 +13,11 @@ from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore_app.commands.files import FileCommands, samples
 from shaftscore_app.commands.services import CommandGroup, Services
-from shaftscore_app.dialogs.new_machine import NewMachine
-from shaftscore_app.dialogs.new_machine.level_sets import Levels, LevelSetsDialog
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.views.layout import Docks
 
 if TYPE_CHECKING:
+    from shaftscore_app.dialogs.new_machine.level_sets import Levels
     from shaftscore_app.views.state_table import StateTableView
 
 
@@ -50,6 +49,8 @@ class TableCommands(CommandGroup):
         self._files.when_kept(self._ask_new)
 
     def _ask_new(self) -> None:
+        from shaftscore_app.dialogs.new_machine import NewMachine  # late: the start can do without it
+
         known = {title: partial(read_project, data, title) for title, data in samples().items()}
         NewMachine(
             self._window,
@@ -78,6 +79,8 @@ class TableCommands(CommandGroup):
         self, table: TableLanes, use: Callable[[Levels], str], otherwise: Callable[[], object]
     ) -> None:
         """Ask once how high the levels of new lanes are; where they are not wanted, show the table."""
+        from shaftscore_app.dialogs.new_machine.level_sets import LevelSetsDialog  # late, as the assistant
+
         known = [levels_for(self._document.committed, one.words) for one in table.sets]
         dialog = LevelSetsDialog(self._window, self._theme, table.sets, replaced=0, use=use, known=known)
         what = f"The machine does not have {counted(len(table.columns), 'lane')} of this table."

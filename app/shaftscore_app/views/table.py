@@ -23,7 +23,6 @@ from shaftscore_app.views.flow import FlowView
 from shaftscore_app.views.load import LoadsView
 from shaftscore_app.views.motion import MotionView
 from shaftscore_app.views.properties import PropertiesView
-from shaftscore_app.views.shaft import ShaftView
 
 DockPlace = Literal["right", "right tabs", "bottom left", "bottom middle", "bottom right"]
 """The right column, top to bottom, tabs on its first view, or a group of tabs in the bottom row."""
@@ -61,6 +60,12 @@ def _stack(document: Document, theme: Theme, jobs: Jobs) -> QWidget:
     from shaftscore_app.views.stack import StackView
 
     return StackView(document, theme, jobs)
+
+
+def _shaft(document: Document, theme: Theme, _jobs: Jobs) -> QWidget:
+    from shaftscore_app.views.shaft import ShaftView
+
+    return ShaftView(document, theme)
 
 
 def _follower_parts(document: Document, theme: Theme, _jobs: Jobs) -> QWidget:
@@ -158,7 +163,7 @@ VIEWS = (
         "Sh&aft",
         "Go to the shaft in its bearings",
         "ShaftView",
-        lambda document, theme, _jobs: ShaftView(document, theme),
+        _shaft,
         "bottom right",
     ),
     ViewRow(
