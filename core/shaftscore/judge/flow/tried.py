@@ -71,7 +71,7 @@ class CureTrials:
     observed: Observed
     budget: WorkBudget
     _tried: dict[Key, Names | None] = field(default_factory=dict)
-    _made: dict[Key, EditedFlow | None] = field(default_factory=dict)
+    _made: tuple[Key, EditedFlow | None] | None = None
     _kept: dict[Key, bool] = field(default_factory=dict)
 
     @property
@@ -162,21 +162,25 @@ class CureTrials:
         return Counter(_name(one.finding) for one in observed.judged)
 
     def _edited(self, attempt: Attempt) -> EditedFlow | None:
-        """Return the project after an edit, made once; None where it cannot be made or stops a lane."""
+        """Return the project after an edit; None where it cannot be made or stops a lane.
+
+        That of the last edit is kept, since all is asked of one after the other; all of them would be many.
+        """
         key = _key(attempt)
-        if key not in self._made:
+        if self._made is None or self._made[0] != key:
             edited = tried(self._project, attempt)
-            self._made[key] = None if edited is None else self._moving(edited)
-        return self._made[key]
+            self._made = key, None if edited is None else self._moving(edited)
+        return self._made[1]
 
     def _moving(self, edited: Project) -> EditedFlow | None:
         """Return an edited project with its states; None where the edit leaves a lane without motion."""
         changed = self._changed(edited)
         fresh: dict[State, tuple[StateSpan, ...] | None] = {}
+        drawn = self.states  # not through self, which keeps what comes of it: a circle would be freed late
 
         def states(state: State) -> tuple[StateSpan, ...] | None:
             if state.lane not in changed:
-                return self.states(state)
+                return drawn(state)
             if state not in fresh:
                 fresh[state] = intervals_in(edited, state)
             return fresh[state]
