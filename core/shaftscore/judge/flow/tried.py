@@ -21,14 +21,15 @@ from shaftscore.judge.findings import Finding
 from shaftscore.judge.flow.network import Network
 from shaftscore.judge.flow.observed import Observed, Observer
 from shaftscore.judge.flow.openings import StateSpan
-from shaftscore.judge.flow.places import place_of, slacks_near
-from shaftscore.judge.flow.reserve import Reserve
+from shaftscore.judge.flow.places import place_of, places_of_rule, slacks_near
+from shaftscore.judge.flow.reserve import JudgedPlace, Reserve
 from shaftscore.judge.flow.routes import States
 from shaftscore.judge.flow.verdicts import CausedFinding
 from shaftscore.judge.flow.work import WorkBudget, WorkSpentError
 from shaftscore.model import Flow, Project, State
 from shaftscore.rules.nominal import NominalTimes
 from shaftscore.rules.project import broken_places
+from shaftscore.rules.times import RulePlace
 
 MOST_TRIED = 600
 """Edits that are simulated at most; what is found later has a cure only if one of these is it."""
@@ -73,6 +74,7 @@ class CureTrials:
     _tried: dict[Key, Names | None] = field(default_factory=dict)
     _made: tuple[Key, EditedFlow | None] | None = None
     _kept: dict[Key, bool] = field(default_factory=dict)
+    _drawn: dict[tuple[str, str], tuple[RulePlace, ...]] = field(default_factory=dict)
 
     @property
     def _project(self) -> Project:
@@ -99,12 +101,20 @@ class CureTrials:
         edited = self._edited(attempt)
         if place is None or edited is None:
             return True
-        before = slacks_near(self._as_drawn, place, edited.changed)
+        near = place.lanes.union(edited.changed)
+        before = slacks_near(self._drawn_places(place), near)
         before.pop(place.lanes, None)
         return all(
             slack >= min(self.reserve.deg(replace(place, lanes=lanes)), before.get(lanes, inf)) - CURE_DEG
-            for lanes, slack in slacks_near(edited.times, place, edited.changed).items()
+            for lanes, slack in slacks_near(places_of_rule(edited.times, place), near).items()
         )
+
+    def _drawn_places(self, place: JudgedPlace) -> tuple[RulePlace, ...]:
+        """Return the places of a rule as drawn, which every attempt at it is compared with."""
+        key = (place.kind, place.what)
+        if key not in self._drawn:
+            self._drawn[key] = places_of_rule(self._as_drawn, place)
+        return self._drawn[key]
 
     @cached_property
     def _known(self) -> set[tuple[object, ...]]:
