@@ -32,6 +32,7 @@ from PySide6.QtCore import QEvent, QEventLoop, QObject, Qt, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from benchmarks import as_command  # noqa: F401 - before the modules of the window
 from shaftscore.base.samples import sample_folder
 from shaftscore.edits import BlockRef
 from shaftscore.model.saved import saved_form

@@ -1,4 +1,4 @@
-"""What the window loads before it is shown: nothing that only an export needs."""
+"""What the window loads before it is shown: nothing that only an export or a view out of sight needs."""
 
 from __future__ import annotations
 
@@ -23,3 +23,43 @@ def test_the_window_loads_no_files_proofs_or_sheets() -> None:
     rooms = {name.split(".")[2] for name in done.stdout.split()}
     assert "drawing" in rooms
     assert not rooms & {"assembly", "exporting", "files", "proof", "sheet"}
+
+
+LATE = ("bring_up", "follower_parts", "operation", "program", "shaft", "stack", "state_table")
+"""The modules of the views that are closed or behind a tab when the window opens."""
+
+
+def test_the_window_loads_no_views_that_are_not_in_front() -> None:
+    views = "print(*(name for name in sys.modules if name.startswith('shaftscore_app.views.')))"
+    program = f"import sys, shaftscore_app.frame.running; {views}"
+    done = subprocess.run(
+        [sys.executable, "-c", program], cwd=ROOT, capture_output=True, encoding="utf-8", check=True
+    )
+    loaded = {name.removeprefix("shaftscore_app.views.") for name in done.stdout.split()}
+    assert {"findings", "flow", "properties"} <= loaded
+    assert loaded.isdisjoint(LATE)
+
+
+READ = """
+import linecache
+import PySide6.QtCore
+from shaftscore_app.runtime.features import search_no_sources
+
+search_no_sources()
+import chunk_of_words
+from PySide6.QtCore import QPointF
+print([name for name in linecache.cache if "chunk_of_words" in name], QPointF(1, 2).x())
+"""
+
+
+def test_pyside_reads_no_sources_of_modules(tmp_path: Path) -> None:
+    """It keeps all that it reads: 25 MiB of the whole editor."""
+    (tmp_path / "chunk_of_words.py").write_text("WORDS = 3\n", encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-c", f"import sys; sys.path.insert(0, {str(tmp_path)!r}){READ}"],
+        cwd=ROOT,
+        capture_output=True,
+        encoding="utf-8",
+        check=True,
+    )
+    assert done.stdout.split() == ["[]", "1.0"]

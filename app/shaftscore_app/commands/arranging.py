@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
+from typing import TYPE_CHECKING
 
 from shaftscore.base.progress import Progress
 from shaftscore.base.wording import listed
@@ -12,15 +13,17 @@ from shaftscore.judge.checks.spread import StationSpread, angle_text
 from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
-from shaftscore.placing.changes import MayChange
 from shaftscore_app.commands.services import CommandGroup, Services
-from shaftscore_app.dialogs.arrange import ArrangeDialog, Proposal, Refused
 from shaftscore_app.dialogs.fastest import FastestDialog, SpeedFound
 from shaftscore_app.dialogs.running import Request, RunningDialog
 from shaftscore_app.dialogs.spreading import SpreadDialog, SpreadFound
 from shaftscore_app.dialogs.stacking import StackingDialog, Untangled
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.timing.widget import TimingDiagram
+
+if TYPE_CHECKING:
+    from shaftscore.placing.changes import MayChange
+    from shaftscore_app.dialogs.arrange import ArrangeDialog, Proposal, Refused
 
 SEED = 0
 """The same machine gets the same arrangement."""
@@ -40,6 +43,7 @@ def arrange_task(order: ArrangeOrder, progress: Progress) -> Proposal | Refused:
     """Arrange a project; runs in a process of its own. Raises what arranging raises."""
     from shaftscore.placing import Refusal, aim_named, arrange  # the solver takes a second to load
     from shaftscore.placing.telling import best_line, figure_lines, moved_line, refusal_lines
+    from shaftscore_app.dialogs.arrange import Proposal, Refused
 
     project = read_project(order.data, order.source)
     found = arrange(project, aim_named(order.prefer), SEED, progress, order.may)
@@ -132,7 +136,7 @@ class ArrangeCommands(CommandGroup):
         """Serve a window and the diagram that shows what is proposed."""
         super().__init__(services)
         self._diagram = diagram
-        self._dialogs: dict[type, RunningDialog] = {}
+        self._dialogs: dict[str, RunningDialog] = {}
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""
@@ -162,32 +166,34 @@ class ArrangeCommands(CommandGroup):
 
     def ask_stacking(self) -> None:
         """Look for a stack without interference."""
-        self._open(StackingDialog, self._made_stacking)
+        self._open("machine.stacking", self._made_stacking)
 
     def ask_spread(self) -> None:
         """Look for stations at which followers keep apart."""
-        self._open(SpreadDialog, self._made_spread)
+        self._open("machine.spread", self._made_spread)
 
     def ask(self) -> None:
         """Show the dialog beside the window; where it is shown already, bring it to the front."""
-        self._open(ArrangeDialog, self._made_arrange)
+        self._open("prove.arrange", self._made_arrange)
 
     def ask_fastest(self) -> None:
         """Look for the fastest safe speed."""
-        self._open(FastestDialog, self._made_fastest)
+        self._open("machine.fastest", self._made_fastest)
 
-    def _open(self, kind: type, make: Callable[[], RunningDialog]) -> None:
-        if kind not in self._dialogs:
-            dialog = self._dialogs[kind] = make()
-            dialog.finished.connect(partial(self._forget, kind))
+    def _open(self, command: str, make: Callable[[], RunningDialog]) -> None:
+        if command not in self._dialogs:
+            dialog = self._dialogs[command] = make()
+            dialog.finished.connect(partial(self._forget, command))
             dialog.show()
-        self._dialogs[kind].raise_()
-        self._dialogs[kind].activateWindow()
+        self._dialogs[command].raise_()
+        self._dialogs[command].activateWindow()
 
-    def _forget(self, kind: type, _result: int) -> None:
-        self._dialogs.pop(kind, None)
+    def _forget(self, command: str, _result: int) -> None:
+        self._dialogs.pop(command, None)
 
     def _made_arrange(self) -> ArrangeDialog:
+        from shaftscore_app.dialogs.arrange import ArrangeDialog  # late: the start can do without placing
+
         def start(prefer: str, may: MayChange) -> Request[Proposal | Refused]:
             order = ArrangeOrder(saved_form(self._document.committed), self._document.name, prefer, may)
             return partial(self._jobs.request_process, "arrange", arrange_task, (order,))

@@ -15,7 +15,6 @@ from shaftscore.base.errors import Cancelled
 from shaftscore.base.progress import Progress
 from shaftscore.base.whole_files import write_whole
 from shaftscore.edits import add_note, set_stack
-from shaftscore.make.solids.revisions import disc_revisions
 from shaftscore.model.loader import read_project
 from shaftscore.model.saved import saved_form
 from shaftscore_app.commands.services import CommandGroup, Services
@@ -243,6 +242,8 @@ class BenchCommands(CommandGroup):
         document = self._document
 
         def revisions() -> Mapping[str, str]:
+            from shaftscore.make.solids.revisions import disc_revisions  # late: the start can do without it
+
             return disc_revisions(document.report.solution)
 
         LogBookDialog(self._window, self._theme, document, day=today(), revisions=revisions).open()

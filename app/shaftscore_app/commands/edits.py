@@ -21,7 +21,6 @@ from shaftscore.edits import (
 from shaftscore.model import Block, Lane, LawName, Project
 from shaftscore_app.commands.services import CommandGroup
 from shaftscore_app.commands.table_text import ask_table
-from shaftscore_app.dialogs.as_built import AsBuiltDialog
 from shaftscore_app.dialogs.lanes import USUAL_LEVELS, LaneDialog, LevelRows
 from shaftscore_app.document.binding import commit
 from shaftscore_app.menus.actions import Reason
@@ -193,6 +192,8 @@ class EditCommands(CommandGroup):
 
     def correct_as_built(self) -> None:
         """Ask for what was measured, and correct offsets and play by it."""
+        from shaftscore_app.dialogs.as_built import AsBuiltDialog  # late: the start can do without it
+
         ask = partial(ask_table, self.services, LOG)
         AsBuiltDialog(self._window, self._theme, self._document, ask).open()
 

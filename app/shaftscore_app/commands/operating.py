@@ -10,7 +10,6 @@ from PySide6.QtCore import Qt
 from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.views.layout import Docks
-from shaftscore_app.views.operation import OperationView
 
 PAGE_OF = {
     "prove.stuck": "Stuck lane",
@@ -27,7 +26,7 @@ class OperatingCommands(CommandGroup):
     def __init__(self, services: Services, *, docks: Docks) -> None:
         """Serve a window and its Operation view."""
         super().__init__(services)
-        self._docks, self._view = docks, docks.view(OperationView)
+        self._docks = docks
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""
@@ -39,9 +38,12 @@ class OperatingCommands(CommandGroup):
 
     def show(self, page: str) -> None:
         """Show a page with room."""
-        self._view.show_page(page)
+        from shaftscore_app.views.operation import OperationView  # late: it takes long
+
+        view = self._docks.view(OperationView)
+        view.show_page(page)
         self._docks.show_large("operation")
-        self._view.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        view.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _why_not(self) -> str:
         return "" if self._document.project.lanes else "There are no lanes yet"

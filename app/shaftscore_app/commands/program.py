@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 
@@ -10,7 +11,9 @@ from shaftscore.program.places import is_programmed
 from shaftscore_app.commands.services import CommandGroup, Services
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.views.layout import Docks
-from shaftscore_app.views.program import ProgramView
+
+if TYPE_CHECKING:
+    from shaftscore_app.views.program import ProgramView
 
 
 class ProgramCommands(CommandGroup):
@@ -19,9 +22,18 @@ class ProgramCommands(CommandGroup):
     def __init__(self, services: Services, *, docks: Docks) -> None:
         """Serve a window and its Program maker."""
         super().__init__(services)
-        self._docks, self._view = docks, docks.view(ProgramView)
-        self._view.image_wanted.connect(self.read_image)
-        self._view.text_wanted.connect(self.read_text)
+        self._docks = docks
+        docks.when_made("program", self._connect)
+
+    def _connect(self, view: ProgramView) -> None:
+        view.image_wanted.connect(self.read_image)
+        view.text_wanted.connect(self.read_text)
+
+    @property
+    def _view(self) -> ProgramView:
+        from shaftscore_app.views.program import ProgramView  # late: it takes long
+
+        return self._docks.view(ProgramView)
 
     def handlers(self) -> Mapping[str, Callable[..., object]]:
         """Return what each command does."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from shaftscore.base.wording import counted
 from shaftscore.edits.table_lanes import TableLanes, levels_for
@@ -12,22 +13,24 @@ from shaftscore.model import Project
 from shaftscore.model.loader import read_project
 from shaftscore_app.commands.files import FileCommands, samples
 from shaftscore_app.commands.services import CommandGroup, Services
-from shaftscore_app.dialogs.new_machine import NewMachine
-from shaftscore_app.dialogs.new_machine.level_sets import Levels, LevelSetsDialog
 from shaftscore_app.menus.actions import Reason
 from shaftscore_app.views.layout import Docks
-from shaftscore_app.views.state_table import StateTableView
+
+if TYPE_CHECKING:
+    from shaftscore_app.dialogs.new_machine.level_sets import Levels
+    from shaftscore_app.views.state_table import StateTableView
 
 
 class TableCommands(CommandGroup):
     """The commands."""
 
-    def __init__(
-        self, services: Services, *, files: FileCommands, docks: Docks, view: StateTableView
-    ) -> None:
+    def __init__(self, services: Services, *, files: FileCommands, docks: Docks) -> None:
         """Serve a window and its state table."""
         super().__init__(services)
-        self._files, self._docks, self._view = files, docks, view
+        self._files, self._docks = files, docks
+        docks.when_made("table", self._connect)
+
+    def _connect(self, view: StateTableView) -> None:
         view.import_wanted.connect(self.read_file)
         view.makes_lanes = True
         view.lanes_wanted.connect(self._ask_levels)
@@ -46,6 +49,8 @@ class TableCommands(CommandGroup):
         self._files.when_kept(self._ask_new)
 
     def _ask_new(self) -> None:
+        from shaftscore_app.dialogs.new_machine import NewMachine  # late: the start can do without it
+
         known = {title: partial(read_project, data, title) for title, data in samples().items()}
         NewMachine(
             self._window,
@@ -74,6 +79,8 @@ class TableCommands(CommandGroup):
         self, table: TableLanes, use: Callable[[Levels], str], otherwise: Callable[[], object]
     ) -> None:
         """Ask once how high the levels of new lanes are; where they are not wanted, show the table."""
+        from shaftscore_app.dialogs.new_machine.level_sets import LevelSetsDialog  # late, as the assistant
+
         known = [levels_for(self._document.committed, one.words) for one in table.sets]
         dialog = LevelSetsDialog(self._window, self._theme, table.sets, replaced=0, use=use, known=known)
         what = f"The machine does not have {counted(len(table.columns), 'lane')} of this table."
@@ -90,4 +97,4 @@ class TableCommands(CommandGroup):
         path = self._chosen_table()
         if path is not None:
             self._docks.show("table")
-            self._view.open_file(path)
+            self._docks.when_made("table", lambda view: view.open_file(path))

@@ -26,7 +26,6 @@ from shaftscore_app.menus.actions import Reason
 from shaftscore_app.timing.widget import TimingDiagram
 from shaftscore_app.views.findings import FindingsView
 from shaftscore_app.views.layout import Docks
-from shaftscore_app.views.state_table import StateTableView
 
 
 class CommandGroups:
@@ -49,7 +48,7 @@ class CommandGroups:
         self.edits = EditCommands(services)
         self.timing = TimingCommands(services, diagram)
         self.studies = LaneStudies(services)
-        self.tables = TableCommands(services, files=self.files, docks=docks, view=docks.view(StateTableView))
+        self.tables = TableCommands(services, files=self.files, docks=docks)
         self.program = ProgramCommands(services, docks=docks)
         self.proving = ProvingCommands(services)
         self.operating = OperatingCommands(services, docks=docks)

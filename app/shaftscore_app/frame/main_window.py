@@ -7,6 +7,7 @@ where the window is, `groups` which commands there are.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QMimeData, QPoint, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QShowEvent, QStatusTipEvent
@@ -44,11 +45,12 @@ from shaftscore_app.views.coverage import CoverageView
 from shaftscore_app.views.findings import FindingsView
 from shaftscore_app.views.flow import FlowView
 from shaftscore_app.views.layout import Docks
-from shaftscore_app.views.program import ProgramView
 from shaftscore_app.views.properties import PropertiesView
-from shaftscore_app.views.state_table import StateTableView
 from shaftscore_app.widgets.focus import let_tab_reach, next_stop
 from shaftscore_app.widgets.menu import Menu
+
+if TYPE_CHECKING:
+    from shaftscore_app.views.program import ProgramView
 
 
 class MainWindow(QMainWindow):
@@ -99,8 +101,19 @@ class MainWindow(QMainWindow):
         self.findings = self.docks.view(FindingsView)
         self.flow = self.docks.view(FlowView)
         self.coverage = self.docks.view(CoverageView)
-        self.program = self.docks.view(ProgramView)
         self.properties = self.docks.view(PropertiesView)
+
+    @property
+    def program(self) -> ProgramView:
+        """The Program maker; whoever asks for it has it made."""
+        from shaftscore_app.views.program import ProgramView  # late: it takes long
+
+        return self.docks.view(ProgramView)
+
+    @property
+    def has_unapplied(self) -> bool:
+        """Whether the Program maker holds anything that is not applied."""
+        return self.docks.is_made("program") and self.program.is_unapplied
 
     def _build_commands(self, picker: Picker) -> None:
         services = Services(self, self.document, self.theme, self.settings, self.jobs, self.store, picker)
@@ -209,7 +222,7 @@ class MainWindow(QMainWindow):
         if command == "view.diagram" and lane_id is not None:
             self.diagram.show_lane(lane_id)
         elif command == "view.table" and lane_id is not None:
-            self.docks.view(StateTableView).show_lane(lane_id)
+            self.docks.when_made("table", lambda table: table.show_lane(lane_id))
 
     def act(self, action: RowAction) -> None:
         """Do what the button of an empty view says."""
@@ -282,7 +295,7 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about changes first; then remember the arrangement and stop what runs."""
-        if not self._may_close and (self.document.is_modified or self.program.is_unapplied):
+        if not self._may_close and (self.document.is_modified or self.has_unapplied):
             event.ignore()
             self.groups.files.quit()
             return

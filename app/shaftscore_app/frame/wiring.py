@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, Qt
+from PySide6.QtWidgets import QWidget
 
 from shaftscore_app.keeping.journal import Plain
 from shaftscore_app.runtime.late_paint import paint_late
 from shaftscore_app.runtime.turns import Later
 from shaftscore_app.runtime.watching import EventWatch
-from shaftscore_app.views.bring_up import BringUpView
 from shaftscore_app.views.empty_page import EmptyPage
-from shaftscore_app.views.follower_parts import FollowerPartsView
-from shaftscore_app.views.operation import OperationView
-from shaftscore_app.views.program import ProgramView
-from shaftscore_app.views.shaft import ShaftView
 
 if TYPE_CHECKING:
     from shaftscore_app.frame.main_window import MainWindow
+    from shaftscore_app.views.bring_up import BringUpView
+    from shaftscore_app.views.follower_parts import FollowerPartsView
+    from shaftscore_app.views.operation import OperationView
+    from shaftscore_app.views.program import ProgramView
+    from shaftscore_app.views.shaft import ShaftView
 
 
 def connect_window(window: MainWindow) -> None:
@@ -28,7 +30,7 @@ def connect_window(window: MainWindow) -> None:
     _connect_progress(window)
     _connect_hints(window)
     _connect_views(window)
-    _connect_program(window)
+    _connect_late_views(window)
     _connect_next_step(window)
 
 
@@ -90,21 +92,12 @@ def _connect_views(window: MainWindow) -> None:
         lambda: window.toolbar.angle.setFocus(Qt.FocusReason.ShortcutFocusReason)
     )
     groups.keeping.draft_decided.connect(window.focus_centre)
+    groups.keeping.aside_wanted.connect(lambda work: _restore_program(window, work))
     groups.edits.properties_wanted.connect(window.type_property)
     groups.edits.window_wanted.connect(window.type_window)
     window.properties.form_wanted.connect(lambda name: actions[name].trigger())
-    window.docks.view(ShaftView).form_wanted.connect(lambda name: actions[name].trigger())
-    followers = window.docks.view(FollowerPartsView)
-    followers.form_wanted.connect(lambda name: groups.machine.open_at(name, ""))
-    followers.status_message.connect(window.status.set_hint)
-    followers.save_wanted.connect(groups.printing.save_drawing)
-    followers.set_own_bearings(window.settings.folder / "bearings.csv")
     groups.machine.gates_wanted.connect(lambda: _ask_gates(window))
     groups.machine.view_wanted.connect(window.docks.show_large)
-    operation = window.docks.view(OperationView)
-    operation.form_wanted.connect(lambda name: actions[name].trigger())
-    operation.status_message.connect(window.status.set_hint)
-    _connect_bring_up(window)
     window.coverage.command_wanted.connect(window.describe)
     window.coverage.findings_wanted.connect(window.show_found)
     window.findings.visited.connect(diagram.show_finding)
@@ -114,10 +107,44 @@ def _connect_views(window: MainWindow) -> None:
     diagram.lane_wanted.connect(groups.edits.new_lane)
     diagram.rename_wanted.connect(groups.edits.rename_lane)
     diagram.menu_wanted.connect(window.show_menu)
-    for page in window.findChildren(EmptyPage):
-        page.action_wanted.connect(window.act)
+    _connect_empty(window, window)
+    window.docks.view_made.connect(lambda view: _connect_empty(window, view))
     window.player.playing_changed.connect(window.show_playing)
     window.toolbar.grid.entered.connect(window.set_grid)
+
+
+def _connect_empty(window: MainWindow, within: QWidget) -> None:
+    """Let the buttons of empty pages do what they say."""
+    for page in within.findChildren(EmptyPage):
+        page.action_wanted.connect(window.act)
+
+
+def _connect_late_views(window: MainWindow) -> None:
+    """Connect the views that are made when they are first seen, each as soon as it is."""
+    for name, connect in (
+        ("shaft", _connect_shaft),
+        ("followers", _connect_followers),
+        ("operation", _connect_operation),
+        ("bring_up", _connect_bring_up),
+        ("program", _connect_program),
+    ):
+        window.docks.when_made(name, partial(connect, window))
+
+
+def _connect_shaft(window: MainWindow, view: ShaftView) -> None:
+    view.form_wanted.connect(lambda name: window.actions_table[name].trigger())
+
+
+def _connect_followers(window: MainWindow, view: FollowerPartsView) -> None:
+    view.form_wanted.connect(lambda name: window.groups.machine.open_at(name, ""))
+    view.status_message.connect(window.status.set_hint)
+    view.save_wanted.connect(window.groups.printing.save_drawing)
+    view.set_own_bearings(window.settings.folder / "bearings.csv")
+
+
+def _connect_operation(window: MainWindow, view: OperationView) -> None:
+    view.form_wanted.connect(lambda name: window.actions_table[name].trigger())
+    view.status_message.connect(window.status.set_hint)
 
 
 def _ask_gates(window: MainWindow) -> None:
@@ -126,9 +153,9 @@ def _ask_gates(window: MainWindow) -> None:
     window.flow.ask_gates()
 
 
-def _connect_bring_up(window: MainWindow) -> None:
+def _connect_bring_up(window: MainWindow, view: BringUpView) -> None:
     """Let the causes of the Bring-up view be helped with by commands and views, at their lanes."""
-    view, document = window.docks.view(BringUpView), window.document
+    document = window.document
 
     def select(lane_ids: tuple[str, ...]) -> None:
         if lane_ids:
@@ -148,20 +175,14 @@ def _connect_bring_up(window: MainWindow) -> None:
     view.view_wanted.connect(show_in)
 
 
-def _connect_program(window: MainWindow) -> None:
+def _connect_program(window: MainWindow, view: ProgramView) -> None:
     """Let nothing that is made in the Program maker be lost: neither with its dock nor with the file."""
-    view, dock = window.docks.view(ProgramView), window.docks["program"]
+    dock = window.docks["program"]
     view.status_message.connect(window.status.set_hint)
     view.close_wanted.connect(dock.close)
     window.groups.files.keep_first = view.when_applied
     window.drafting.keep_aside(lambda: view.is_unapplied, view.work)
     view.work_changed.connect(window.drafting.note_aside)
-
-    def restore(work: Plain) -> None:
-        window.docks.show_large("program")
-        view.restore(work)
-
-    window.groups.keeping.aside_wanted.connect(restore)
 
     def heard(event: QEvent) -> bool:
         if event.type() != QEvent.Type.Close or not view.is_unapplied:
@@ -171,6 +192,12 @@ def _connect_program(window: MainWindow) -> None:
         return True
 
     EventWatch(dock, heard)
+
+
+def _restore_program(window: MainWindow, work: Plain) -> None:
+    """Show work of the Program maker that was kept with a draft."""
+    window.docks.show_large("program")
+    window.program.restore(work)
 
 
 def _connect_next_step(window: MainWindow) -> None:

@@ -1,7 +1,8 @@
 """Where the views stand: docks about the diagram, their title bars, and the two default arrangements.
 
-A dock alone wears a title bar that looks like its tab; docks that share a place have tabs, and then an
-empty title bar, so that there is always one row and never two.
+A view is made when it is first in front or asked for; its dock stands empty until then. A dock alone wears a
+title bar that looks like its tab; docks that share a place have tabs, and then an empty title bar, so that
+there is always one row and never two.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QPainter, QPaintEvent
@@ -213,18 +214,19 @@ class TabButtons(QWidget):
 class Docks(QObject):
     """The docks of a window by name.
 
-    Signals: shown_changed() when one was opened or closed. A view that works only while it is seen is told
-    when it comes into sight or leaves it, to behind a tab or closed.
+    Signals: shown_changed() when one was opened or closed; view_made(view) when a view was made. A view that
+    works only while it is seen is told when it comes into sight or leaves it, to behind a tab or closed.
     """
 
     shown_changed = Signal()
+    view_made = Signal(QWidget)
     _settle_wanted = Signal()
     _titles_wanted = Signal()
     # Queued signals, not single shots of a timer: a shot that never comes, since its docks went before,
     # keeps what it would have called, and with it the whole window.
 
     def __init__(self, window: QMainWindow, document: Document, theme: Theme, jobs: Jobs) -> None:
-        """Make every view of the table and put it into a dock."""
+        """Make a dock for every view of the table."""
         super().__init__(window)
         self._window, self._theme = window, theme
         self._in_front: dict[str, bool] = {}
@@ -235,9 +237,9 @@ class Docks(QObject):
         window.setDockNestingEnabled(True)
         window.setCorner(Qt.Corner.BottomRightCorner, Area.RightDockWidgetArea)
         window.setTabPosition(Area.AllDockWidgetAreas, QTabWidget.TabPosition.North)
-        self._docks = {
-            row.name: self._made(row.name, row.title, row.make(document, theme, jobs)) for row in VIEWS
-        }
+        self._docks = {row.name: self._dock(row.name, row.title) for row in VIEWS}
+        self._to_make = {row.name: partial(row.make, document, theme, jobs) for row in VIEWS}
+        self._when_made: dict[str, list[Callable[[Any], object]]] = {}
         self._scale = theme.u
         theme.changed.connect(self._rescale)
         self._focused: QDockWidget | None = None
@@ -257,12 +259,23 @@ class Docks(QObject):
         return tuple(self._docks)
 
     def view(self, kind: type[V]) -> V:
-        """Return the view of a class; raises KeyError if no dock holds one."""
-        for dock in self._docks.values():
-            view = dock.widget()
-            if isinstance(view, kind):
-                return view
-        raise KeyError(kind.__name__)
+        """Return the view of a class, made if it was not yet; raises KeyError if no dock holds one."""
+        names = (row.name for row in VIEWS if row.kind == kind.__name__)
+        view = next(map(self._made, names), None)
+        if not isinstance(view, kind):
+            raise KeyError(kind.__name__)
+        return view
+
+    def is_made(self, name: str) -> bool:
+        """Return whether the view of a name was made."""
+        return name not in self._to_make
+
+    def when_made(self, name: str, then: Callable[[Any], object]) -> None:
+        """Call `then` with the view of a name: at once if it was made, else as soon as it is."""
+        if self.is_made(name):
+            then(self._docks[name].widget())
+        else:
+            self._when_made.setdefault(name, []).append(then)
 
     def in_tab_order(self) -> list[QWidget]:
         """Return the views that no other one's tab hides, in the order in which Tab goes through them."""
@@ -304,7 +317,7 @@ class Docks(QObject):
         dock.show()
         dock.raise_()
         dock.activateWindow()
-        dock.widget().setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self._made(name).setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     @property
     def focused(self) -> QDockWidget | None:
@@ -393,7 +406,7 @@ class Docks(QObject):
         for name, in_front in self._in_front.items():
             if self._told.get(name, False) != in_front:
                 self._told[name] = in_front
-                view = self._docks[name].widget()
+                view = self._made(name) if in_front else self._docks[name].widget()
                 if isinstance(view, SeenView):
                     view.set_seen(in_front)
 
@@ -413,11 +426,25 @@ class Docks(QObject):
         self._window.resizeDocks(docks, [round(w * ratio) for w in widths], Qt.Orientation.Horizontal)
         self._window.resizeDocks(docks, [round(h * ratio) for h in heights], Qt.Orientation.Vertical)
 
-    def _made(self, name: str, title: str, view: QWidget) -> QDockWidget:
-        dock = QDockWidget(title, self._window)
-        dock.setObjectName(f"dock-{name}")
+    def _made(self, name: str) -> QWidget:
+        """Return the view of a name; where it was not made yet it takes its dock's empty place."""
+        dock = self._docks[name]
+        make = self._to_make.pop(name, None)
+        if make is None:
+            return dock.widget()
+        empty, view = dock.widget(), make()
         view.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         dock.setWidget(view)
+        empty.deleteLater()  # Qt leaves it to us
+        for then in self._when_made.pop(name, ()):
+            then(view)
+        self.view_made.emit(view)
+        return view
+
+    def _dock(self, name: str, title: str) -> QDockWidget:
+        dock = QDockWidget(title, self._window)
+        dock.setObjectName(f"dock-{name}")
+        dock.setWidget(QWidget())
         dock.setTitleBarWidget(self._title(dock))
         dock.topLevelChanged.connect(lambda _floating: self._retitle_soon())
         dock.dockLocationChanged.connect(lambda _area: self._retitle_soon())

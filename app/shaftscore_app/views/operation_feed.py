@@ -19,10 +19,9 @@ from shaftscore_app.document import Document
 from shaftscore_app.document.binding import commit, show
 from shaftscore_app.theme import Theme
 from shaftscore_app.views.operation_pages import OperationResult
-from shaftscore_app.views.program_sources import whole_number
 from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.field import Field, Quantity
-from shaftscore_app.widgets.quantities import millimetres, plain_angle
+from shaftscore_app.widgets.quantities import millimetres, plain_angle, whole_number
 
 MOST_STEPS = 100_000
 """Steps that can be asked for."""

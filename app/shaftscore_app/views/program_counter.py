@@ -15,9 +15,9 @@ from shaftscore.program.counter import (
     first_of,
 )
 from shaftscore_app.theme import Theme
-from shaftscore_app.views.program_sources import whole_number
 from shaftscore_app.widgets.choice import Choice, Option
 from shaftscore_app.widgets.field import Field
+from shaftscore_app.widgets.quantities import whole_number
 
 CARRIES: tuple[Option[CarryKind], ...] = (
     Option("geneva", "Geneva wheel"),

@@ -21,9 +21,9 @@ from PySide6.QtWidgets import (
 )
 
 from shaftscore_app.theme import Theme
-from shaftscore_app.views.program_sources import whole_number
 from shaftscore_app.widgets.chooser import ViewChooser
 from shaftscore_app.widgets.field import Field
+from shaftscore_app.widgets.quantities import whole_number
 
 SOURCES = ("Pictures", "Truth table", "Counting sequence", "Pasted cells", "Counter")
 PAGES = ("Lanes", "Frames", "Meaning", "Preview", "Result")

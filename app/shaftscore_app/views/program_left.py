@@ -11,9 +11,9 @@ from shaftscore_app.theme import Theme
 from shaftscore_app.views.program_brush import BrushList
 from shaftscore_app.views.program_lanes import LanePlaces
 from shaftscore_app.views.program_session import ProgramSession
-from shaftscore_app.views.program_sources import whole_number
 from shaftscore_app.views.program_words import HINT, PLACE_HINT
 from shaftscore_app.widgets.field import Field
+from shaftscore_app.widgets.quantities import whole_number
 
 
 class LanesColumn(QWidget):

@@ -35,8 +35,8 @@ from shaftscore_app.views.program_session import ProgramSession
 from shaftscore_app.widgets.abstract import AbstractWidgetType
 from shaftscore_app.widgets.check import Check
 from shaftscore_app.widgets.choice import Choice, Option
-from shaftscore_app.widgets.field import Field, Quantity
-from shaftscore_app.widgets.quantities import text_quantity
+from shaftscore_app.widgets.field import Field
+from shaftscore_app.widgets.quantities import text_quantity, whole_number
 
 Maker = Callable[[], Frames]
 """Makes frames; raises EditError with why it cannot."""
@@ -69,21 +69,6 @@ CODES: tuple[Option[CodeKind], ...] = (
     Option("4x7", "Digits 4 x 7"),
     Option("5x7", "Digits 5 x 7"),
 )
-
-
-def whole_number(unit: str, low: int, high: int) -> Quantity[int]:
-    """Return a whole number from `low` to `high`; unit: what is counted, which stands in the field."""
-
-    def read(text: str) -> int:
-        try:
-            value = int(text)
-        except ValueError as error:
-            raise ValueError(f"A whole number is wanted, got {text[:20] or 'nothing'}") from error
-        if not low <= value <= high:
-            raise ValueError(f"{low:,} to {high:,} is allowed, got {value:,}")
-        return value
-
-    return Quantity(unit, "", str, read)
 
 
 class SourcePane(QWidget, metaclass=AbstractWidgetType):

@@ -21,6 +21,21 @@ def millimetres(empty: str | None = None) -> Quantity[float]:
     return Quantity("mm", "millimetres", _tenths, partial(wording.parse_quantity, unit="mm"), empty)
 
 
+def whole_number(unit: str, low: int, high: int) -> Quantity[int]:
+    """Return a whole number from `low` to `high`; unit: what is counted, which stands in the field."""
+
+    def read(text: str) -> int:
+        try:
+            value = int(text)
+        except ValueError as error:
+            raise ValueError(f"A whole number is wanted, got {text[:20] or 'nothing'}") from error
+        if not low <= value <= high:
+            raise ValueError(f"{low:,} to {high:,} is allowed, got {value:,}")
+        return value
+
+    return Quantity(unit, "", str, read)
+
+
 def angle(
     document: Document, stack: Stack | None = None, empty: str | None = None, unit: str = "°"
 ) -> Quantity[float]:

@@ -11,9 +11,9 @@ from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QLabel, QSizePolicy, QT
 
 from shaftscore.judge.flow.drawn import MOST_TURNS, USUAL_TURNS
 from shaftscore_app.theme import Theme
-from shaftscore_app.views.program_sources import whole_number
 from shaftscore_app.widgets.chooser import ViewChooser
 from shaftscore_app.widgets.field import Field
+from shaftscore_app.widgets.quantities import whole_number
 
 
 class FaceSwitch(QWidget):

@@ -115,7 +115,7 @@ class FlowRun:
     count: items in each magazine. lowest, lowest_at: lowest count and (turn, slot) at which it was
     reached, slot -1 at the start. shortfalls: the first of each opening and kind, in order.
     events: what happened, where it is asked for. found_full: magazines that were found full when an item was
-    to be sent there.
+    to be sent there. held_back: magazines whose item could not leave, since the next one was full.
     """
 
     def __init__(self, network: Network, watches: tuple[RunWatch, ...] = (), *, record: bool = False) -> None:
@@ -124,6 +124,7 @@ class FlowRun:
         self.shortfalls: dict[tuple[int, str], Shortfall] = {}
         self.events: list[Event] | None = [] if record else None
         self.found_full: set[int] = set()
+        self.held_back: set[int] = set()
         self._watches = watches
         stores = network.stores
         self.count = [store.start for store in stores]
@@ -325,6 +326,8 @@ class FlowRun:
         self._kept.append(slot)
         counts = self._no_room if no_room else self._empty
         counts[row.opening] += 1
+        if no_room:
+            self.held_back.add(row.store)
         tried = self._out[row.opening] + self._empty[row.opening] + self._no_room[row.opening]
         if tried <= self.network.openings[row.opening].meant:
             self._missed.append(slot)
@@ -373,9 +376,10 @@ class FlowRun:
         return [under_way, supplies, self._rest, self._next, half_open, watched]
 
     def watch_turn(self) -> None:
-        """Note lowest counts and full magazines from here on, as for one turn."""
+        """Note lowest counts, full magazines and those held back from here on, as for one turn."""
         self.lowest[:] = self.count
         self.found_full.clear()
+        self.held_back.clear()
 
     def skip(self, turns: int, gained: Sequence[int]) -> None:
         """Be so many turns later, with so many more items in each magazine, and all else as it is."""

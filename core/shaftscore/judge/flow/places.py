@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from functools import singledispatch
 from math import inf
 
@@ -16,7 +16,7 @@ from shaftscore.judge.flow.reserve import JudgedPlace
 from shaftscore.judge.flow.verdicts import LostItem
 from shaftscore.model import Channel, Diverter, Flow, Gate
 from shaftscore.rules.project import rules_of
-from shaftscore.rules.times import MachineTimes
+from shaftscore.rules.times import MachineTimes, RulePlace
 
 
 @singledispatch
@@ -84,14 +84,17 @@ def last_channel(slot: Slot, flow: Flow) -> Channel:
     return next(one for one in flow.channels if one.id == slot.route.passes[-1].channel)
 
 
-def slacks_near(
-    times: MachineTimes, place: JudgedPlace, changed: Collection[str]
-) -> dict[frozenset[str], float]:
-    """Return the slack, degrees, by lanes, of places of a rule with a lane of one place or a changed one."""
+def places_of_rule(times: MachineTimes, place: JudgedPlace) -> tuple[RulePlace, ...]:
+    """Return all places of the rule of one place, at its part."""
+    rule = (place.kind, place.what)
+    return tuple(one for kind, what, places in rules_of(times) if (kind, what) == rule for one in places)
+
+
+def slacks_near(places: Iterable[RulePlace], near: Collection[str]) -> dict[frozenset[str], float]:
+    """Return the slack, degrees, by lanes, of places that some lane takes part in."""
     found: dict[frozenset[str], float] = {}
-    for kind, what, places in rules_of(times):
-        for one in places if (kind, what) == (place.kind, place.what) else ():
-            lanes = frozenset(one.lanes)
-            if not lanes.isdisjoint(place.lanes.union(changed)):
-                found[lanes] = min(found.get(lanes, inf), float(one.slack_deg[0]))
+    for one in places:
+        lanes = frozenset(one.lanes)
+        if not lanes.isdisjoint(near):
+            found[lanes] = min(found.get(lanes, inf), float(one.slack_deg[0]))
     return found

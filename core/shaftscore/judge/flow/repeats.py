@@ -3,7 +3,8 @@
 In the second case all goes on as it did since then, with counts that fall or rise by the same amounts each
 time, until a count comes to a limit. Where counts only fall, no magazine that falls was full meanwhile, and
 none is emptied yet, nothing that happens depends on the counts: so many such periods are skipped, exactly.
-A supply that is a little too slow would else be followed for hundreds of turns.
+One whose item found no room must keep that item: without, it would be found empty instead. A supply that is
+a little too slow would else be followed for hundreds of turns.
 """
 
 from __future__ import annotations
@@ -19,11 +20,12 @@ MOST_PERIOD = 256
 
 @dataclass(frozen=True)
 class _Turn:
-    """What counts at the begin of a turn, the lowest ones in it, and the magazines found full in it."""
+    """What counts at the begin of a turn; the lowest ones, magazines found full and held back in it."""
 
     counts: tuple[int, ...]
     lowest: tuple[int, ...]
     full: frozenset[int]
+    held_back: frozenset[int]
 
 
 class Repeats:
@@ -49,7 +51,8 @@ class Repeats:
         """Return whether the state after a turn was there before; call it after each turn."""
         run, counts, shape = self._run, self._counts, self._shape
         before = self._note()  # which also sends all that is due
-        self._turns.append(_Turn(counts, tuple(run.lowest), frozenset(run.found_full)))
+        found = frozenset(run.found_full), frozenset(run.held_back)
+        self._turns.append(_Turn(counts, tuple(run.lowest), *found))
         self._last[shape] = run.turns - 1
         run.watch_turn()
         return before
@@ -72,8 +75,10 @@ class Repeats:
 
     @staticmethod
     def _periods(turns: list[_Turn], gained: list[int]) -> int:
-        """Return for how many periods counts that fall stay over 0; none where one rises or was full."""
+        """Return for how many periods counts that fall are enough; none where one rises or was full."""
         falling = [store for store, more in enumerate(gained) if more < 0]
         if not falling or max(gained) > 0 or any(store in turn.full for turn in turns for store in falling):
             return 0
-        return min(min(turn.lowest[store] for turn in turns) // -gained[store] for store in falling)
+        held = frozenset[int]().union(*(turn.held_back for turn in turns))
+        spare = {store: min(turn.lowest[store] for turn in turns) - (store in held) for store in falling}
+        return min(spare[store] // -gained[store] for store in falling)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Hashable
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from math import inf
 
 from shaftscore.base.progress import Silent
@@ -20,14 +21,15 @@ from shaftscore.judge.findings import Finding
 from shaftscore.judge.flow.network import Network
 from shaftscore.judge.flow.observed import Observed, Observer
 from shaftscore.judge.flow.openings import StateSpan
-from shaftscore.judge.flow.places import place_of, slacks_near
-from shaftscore.judge.flow.reserve import Reserve
+from shaftscore.judge.flow.places import place_of, places_of_rule, slacks_near
+from shaftscore.judge.flow.reserve import JudgedPlace, Reserve
 from shaftscore.judge.flow.routes import States
 from shaftscore.judge.flow.verdicts import CausedFinding
 from shaftscore.judge.flow.work import WorkBudget, WorkSpentError
 from shaftscore.model import Flow, Project, State
 from shaftscore.rules.nominal import NominalTimes
 from shaftscore.rules.project import broken_places
+from shaftscore.rules.times import RulePlace
 
 MOST_TRIED = 600
 """Edits that are simulated at most; what is found later has a cure only if one of these is it."""
@@ -45,6 +47,20 @@ Names = Counter[tuple[object, ...]]
 """How often what is found, by name."""
 
 
+@dataclass(frozen=True, eq=False)
+class EditedFlow:
+    """A project after an edit: the lanes that it changed, with the riders on them, and its states."""
+
+    project: Project
+    changed: frozenset[str]
+    states: States
+
+    @cached_property
+    def times(self) -> NominalTimes:
+        """The machine after the edit, as its rules read it."""
+        return NominalTimes(self.project, self.states)
+
+
 @dataclass(eq=False)
 class CureTrials:
     """What edits of one project are tried with; budget: the steps of all tries together."""
@@ -56,6 +72,9 @@ class CureTrials:
     observed: Observed
     budget: WorkBudget
     _tried: dict[Key, Names | None] = field(default_factory=dict)
+    _made: tuple[Key, EditedFlow | None] | None = None
+    _kept: dict[Key, bool] = field(default_factory=dict)
+    _drawn: dict[tuple[str, str], tuple[RulePlace, ...]] = field(default_factory=dict)
 
     @property
     def _project(self) -> Project:
@@ -76,31 +95,47 @@ class CureTrials:
 
         What a magazine needs was found with the tolerances. Nothing that was right is wrong after it.
         """
-        known = {_name(one.finding) for one in self.observed.judged}
-        if not known.issuperset(self._after(attempt) or ()):
+        if not self._known.issuperset(self._after(attempt) or ()):
             return False
         place = place_of(judged.cause, self._network, self.flow)
-        edited = tried(self._project, attempt)
-        states = None if edited is None else self._states_of(edited)
-        if place is None or edited is None or states is None:
+        edited = self._edited(attempt)
+        if place is None or edited is None:
             return True
-        changed = self._changed(edited)
-        before = slacks_near(NominalTimes(self._project, self.states), place, changed)
+        near = place.lanes.union(edited.changed)
+        before = slacks_near(self._drawn_places(place), near)
         before.pop(place.lanes, None)
         return all(
             slack >= min(self.reserve.deg(replace(place, lanes=lanes)), before.get(lanes, inf)) - CURE_DEG
-            for lanes, slack in slacks_near(NominalTimes(edited, states), place, changed).items()
+            for lanes, slack in slacks_near(places_of_rule(edited.times, place), near).items()
         )
+
+    def _drawn_places(self, place: JudgedPlace) -> tuple[RulePlace, ...]:
+        """Return the places of a rule as drawn, which every attempt at it is compared with."""
+        key = (place.kind, place.what)
+        if key not in self._drawn:
+            self._drawn[key] = places_of_rule(self._as_drawn, place)
+        return self._drawn[key]
+
+    @cached_property
+    def _known(self) -> set[tuple[object, ...]]:
+        return {_name(one.finding) for one in self.observed.judged}
+
+    @cached_property
+    def _as_drawn(self) -> NominalTimes:
+        return NominalTimes(self._project, self.states)
 
     def _keeps(self, attempt: Attempt) -> bool:
         """Return whether an edit keeps rules between lanes that hold, and half of each dwell beside it."""
-        edited = tried(self._project, attempt)
-        states = None if edited is None else self._states_of(edited)
-        if edited is None or states is None or not self._leaves_dwells(edited, attempt):
-            return False
-        changed = self._changed(edited)
-        before = broken_places(NominalTimes(self._project, self.states), changed)
-        return broken_places(NominalTimes(edited, states), changed) <= before
+        key = _key(attempt)
+        if key not in self._kept:
+            edited = self._edited(attempt)
+            self._kept[key] = (
+                edited is not None
+                and self._leaves_dwells(edited.project, attempt)
+                and broken_places(edited.times, edited.changed)
+                <= broken_places(self._as_drawn, edited.changed)
+            )
+        return self._kept[key]
 
     def _leaves_dwells(self, edited: Project, attempt: Attempt) -> bool:
         """Return whether an edit shortens no block to under half but the one that it is about."""
@@ -115,46 +150,63 @@ class CureTrials:
 
     def _after(self, attempt: Attempt) -> Names | None:
         """Count what is found after an edit, by name; None where it cannot be made or tried."""
-        key = (attempt.edit, tuple(attempt.arguments.items()))
+        key = _key(attempt)
         if key not in self._tried:
             if len(self._tried) >= MOST_TRIED:
                 return None
-            edited = tried(self._project, attempt)
+            edited = self._edited(attempt)
             self._tried[key] = None if edited is None else self._found_in(edited)
         return self._tried[key]
 
-    def _found_in(self, edited: Project) -> Names | None:
-        states = self._states_of(edited)
-        if edited.flow is None or states is None:
+    def _found_in(self, edited: EditedFlow) -> Names | None:
+        if edited.project.flow is None:
             return None
         self.budget.spend(_LAYOUT * len(self._network.slots))
-        observed = self.observer.observe(edited, self.reserve.clock, states, Silent(), self.budget)
+        observed = self.observer.observe(
+            edited.project, self.reserve.clock, edited.states, Silent(), self.budget
+        )
         if observed.cut:
             raise WorkSpentError
         if _meant(observed.network) < _meant(self._network):
             return None  # an opening that is gone fails no more
         return Counter(_name(one.finding) for one in observed.judged)
 
-    def _states_of(self, edited: Project) -> States | None:
-        """Return the states of an edited project; None where the edit leaves a lane without motion."""
+    def _edited(self, attempt: Attempt) -> EditedFlow | None:
+        """Return the project after an edit; None where it cannot be made or stops a lane.
+
+        That of the last edit is kept, since all is asked of one after the other; all of them would be many.
+        """
+        key = _key(attempt)
+        if self._made is None or self._made[0] != key:
+            edited = tried(self._project, attempt)
+            self._made = key, None if edited is None else self._moving(edited)
+        return self._made[1]
+
+    def _moving(self, edited: Project) -> EditedFlow | None:
+        """Return an edited project with its states; None where the edit leaves a lane without motion."""
         changed = self._changed(edited)
         fresh: dict[State, tuple[StateSpan, ...] | None] = {}
+        drawn = self.states  # not through self, which keeps what comes of it: a circle would be freed late
 
         def states(state: State) -> tuple[StateSpan, ...] | None:
             if state.lane not in changed:
-                return self.states(state)
+                return drawn(state)
             if state not in fresh:
                 fresh[state] = intervals_in(edited, state)
             return fresh[state]
 
         needed = filter(lambda state: state.lane in changed, self.flow.states)
-        return None if any(states(state) is None for state in needed) else states
+        return None if any(states(state) is None for state in needed) else EditedFlow(edited, changed, states)
 
-    def _changed(self, edited: Project) -> set[str]:
+    def _changed(self, edited: Project) -> frozenset[str]:
         """Return the lanes that an edit changes, and the riders on them."""
         before = {lane.id: lane for lane in self._project.lanes}
         changed = {lane.id for lane in edited.lanes if before.get(lane.id) is not lane}
-        return changed | {lane.id for lane in edited.lanes if lane.disc_of in changed}
+        return frozenset(changed | {lane.id for lane in edited.lanes if lane.disc_of in changed})
+
+
+def _key(attempt: Attempt) -> Key:
+    return attempt.edit, tuple(attempt.arguments.items())
 
 
 def _name(finding: Finding) -> tuple[object, ...]:

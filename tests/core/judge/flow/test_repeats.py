@@ -10,12 +10,22 @@ from shaftscore.base.progress import Silent
 from shaftscore.judge.flow.clock import CycleClock
 from shaftscore.judge.flow.engine import FlowRun
 from shaftscore.judge.flow.meetings import Meetings
-from shaftscore.judge.flow.network import network
+from shaftscore.judge.flow.network import Network, network
 from shaftscore.judge.flow.observed import run_on
 from shaftscore.judge.flow.order import OutletOrder
 from shaftscore.judge.flow.repeats import Repeats
 from shaftscore.model import Flow
-from tests.core.judge.flow.building import Intervals, States, at, gate, magazine, one, opened, result
+from tests.core.judge.flow.building import (
+    Intervals,
+    States,
+    at,
+    gate,
+    magazine,
+    one,
+    opened,
+    result,
+    supply,
+)
 from tests.core.judge.flow.test_against_simpy import Case, cases
 
 MORE = 60
@@ -165,18 +175,44 @@ def test_the_person_can_stop_it() -> None:
 def test_skipped_periods_end_where_every_turn_would(case: Case) -> None:
     """Followed turn by turn, each magazine that is followed by skips is found empty, or not, all the same."""
     flow, states, speed = case
-    net = network(flow, CycleClock.of(speed), states.get)
-    most, plain, skipping = 250, FlowRun(net), FlowRun(net)
+    _follow_both(network(flow, CycleClock.of(speed), states.get), 250)
+
+
+def test_a_magazine_that_was_held_back_is_empty_as_soon_as_it_is() -> None:
+    """m loses an item in two turns; it finds n full as long as it has one left, and is empty after that."""
+    flow = Flow(
+        supplies=(supply("s", 7.0),),
+        magazines=(
+            magazine("a", "s", capacity=1, start_count=0, travel_s=0.0),
+            magazine("m", "s", capacity=3, start_count=3, travel_s=0.0),
+            magazine("n", capacity=1, start_count=0, travel_s=0.0),
+        ),
+        gates=(
+            gate("ga", "a", mode="single", item_s=0.0),
+            gate("gm", "m", "n", mode="stream", item_s=0.25, items=2),
+            gate("gn", "n", mode="single", item_s=0.0),
+        ),
+    )
+    states: States = {opened("ga"): (at(0.0, 18.0),), opened("gm"): (at(0.0, 36.0),)}
+    states |= {opened("gn"): (at(0.0, 18.0),)}
+    skipping = _follow_both(network(flow, CycleClock.of(7.0), states.get), 20)
+    assert (1, "empty") in skipping.shortfalls
+
+
+def _follow_both(net: Network, most: int) -> FlowRun:
+    """Follow a run turn by turn and one by skips, which are alike after each; returns the one by skips."""
+    plain, skipping = FlowRun(net), FlowRun(net)
     repeats = Repeats(skipping)
     while skipping.turns < most:
         skipping.turn()
         if repeats.comes_back():
-            return
+            break
         repeats.skip(most)
         while plain.turns < skipping.turns:
             plain.turn()
         assert skipping.state() == plain.state()
         assert skipping.shortfalls == plain.shortfalls
+    return skipping
 
 
 def test_a_slow_leak_is_skipped_to_its_end() -> None:
