@@ -20,12 +20,12 @@ CLOSED = tuple(row.name for row in VIEWS if not row.is_open)
 
 def test_what_is_closed_is_not_made_until_it_is_opened(qtbot: QtBot, window: MainWindow) -> None:
     docks = window.docks
-    qtbot.waitUntil(lambda: docks.is_made("findings") and docks.is_made("load"))
+    qtbot.waitUntil(lambda: docks.late.is_made("findings") and docks.late.is_made("load"))
     assert CLOSED
-    assert not any(map(docks.is_made, (*CLOSED, "stack", "table")))
+    assert not any(map(docks.late.is_made, (*CLOSED, "stack", "table")))
     for name in CLOSED:
         docks.show(name)
-        assert docks.is_made(name)
+        assert docks.late.is_made(name)
         qtbot.waitUntil(docks[name].widget().isVisible)
 
 
@@ -61,12 +61,12 @@ def test_a_late_view_shows_what_was_edited_before(qtbot: QtBot, window: MainWind
 
 def test_what_waits_for_a_view_is_told_once(window: MainWindow) -> None:
     told: list[object] = []
-    window.docks.when_made("operation", told.append)
+    window.docks.late.when_made("operation", told.append)
     assert not told
     view = window.docks.view(OperationView)
     window.docks.show("operation")
     assert told == [view]
-    window.docks.when_made("operation", told.append)
+    window.docks.late.when_made("operation", told.append)
     assert told == [view, view]
 
 
@@ -79,6 +79,6 @@ def test_a_late_view_is_joined_to_the_window(window: MainWindow) -> None:
 def test_a_window_closes_though_a_view_was_never_made(make_window: WindowMaker) -> None:
     window = make_window(None)
     assert not window.has_unapplied
-    assert not window.docks.is_made("program")
+    assert not window.docks.late.is_made("program")
     window.close()
     assert not window.isVisible()

@@ -23,7 +23,7 @@ class ProgramCommands(CommandGroup):
         """Serve a window and its Program maker."""
         super().__init__(services)
         self._docks = docks
-        docks.when_made("program", self._connect)
+        docks.late.when_made("program", self._connect)
 
     def _connect(self, view: ProgramView) -> None:
         view.image_wanted.connect(self.read_image)

@@ -28,7 +28,7 @@ class TableCommands(CommandGroup):
         """Serve a window and its state table."""
         super().__init__(services)
         self._files, self._docks = files, docks
-        docks.when_made("table", self._connect)
+        docks.late.when_made("table", self._connect)
 
     def _connect(self, view: StateTableView) -> None:
         view.import_wanted.connect(self.read_file)
@@ -97,4 +97,4 @@ class TableCommands(CommandGroup):
         path = self._chosen_table()
         if path is not None:
             self._docks.show("table")
-            self._docks.when_made("table", lambda view: view.open_file(path))
+            self._docks.late.when_made("table", lambda view: view.open_file(path))

@@ -113,7 +113,7 @@ class MainWindow(QMainWindow):
     @property
     def has_unapplied(self) -> bool:
         """Whether the Program maker holds anything that is not applied."""
-        return self.docks.is_made("program") and self.program.is_unapplied
+        return self.docks.late.is_made("program") and self.program.is_unapplied
 
     def _build_commands(self, picker: Picker) -> None:
         services = Services(self, self.document, self.theme, self.settings, self.jobs, self.store, picker)
@@ -222,7 +222,7 @@ class MainWindow(QMainWindow):
         if command == "view.diagram" and lane_id is not None:
             self.diagram.show_lane(lane_id)
         elif command == "view.table" and lane_id is not None:
-            self.docks.when_made("table", lambda table: table.show_lane(lane_id))
+            self.docks.late.when_made("table", lambda table: table.show_lane(lane_id))
 
     def act(self, action: RowAction) -> None:
         """Do what the button of an empty view says."""

@@ -128,7 +128,7 @@ def _connect_late_views(window: MainWindow) -> None:
         ("bring_up", _connect_bring_up),
         ("program", _connect_program),
     ):
-        window.docks.when_made(name, partial(connect, window))
+        window.docks.late.when_made(name, partial(connect, window))
 
 
 def _connect_shaft(window: MainWindow, view: ShaftView) -> None:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QPainter, QPaintEvent
@@ -31,6 +31,7 @@ from PySide6.QtWidgets import (
 from shaftscore_app.document import Document
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.theme import Theme
+from shaftscore_app.views.late_views import LateViews
 from shaftscore_app.views.table import VIEWS, DockPlace, SeenView, names_in, tab_order
 
 LAYOUT_VERSION = 8
@@ -214,6 +215,8 @@ class TabButtons(QWidget):
 class Docks(QObject):
     """The docks of a window by name.
 
+    late: the views, made when they are first in front or asked for.
+
     Signals: shown_changed() when one was opened or closed; view_made(view) when a view was made. A view that
     works only while it is seen is told when it comes into sight or leaves it, to behind a tab or closed.
     """
@@ -238,8 +241,7 @@ class Docks(QObject):
         window.setCorner(Qt.Corner.BottomRightCorner, Area.RightDockWidgetArea)
         window.setTabPosition(Area.AllDockWidgetAreas, QTabWidget.TabPosition.North)
         self._docks = {row.name: self._dock(row.name, row.title) for row in VIEWS}
-        self._to_make = {row.name: partial(row.make, document, theme, jobs) for row in VIEWS}
-        self._when_made: dict[str, list[Callable[[Any], object]]] = {}
+        self.late = LateViews(document, theme, jobs)
         self._scale = theme.u
         theme.changed.connect(self._rescale)
         self._focused: QDockWidget | None = None
@@ -265,17 +267,6 @@ class Docks(QObject):
         if not isinstance(view, kind):
             raise KeyError(kind.__name__)
         return view
-
-    def is_made(self, name: str) -> bool:
-        """Return whether the view of a name was made."""
-        return name not in self._to_make
-
-    def when_made(self, name: str, then: Callable[[Any], object]) -> None:
-        """Call `then` with the view of a name: at once if it was made, else as soon as it is."""
-        if self.is_made(name):
-            then(self._docks[name].widget())
-        else:
-            self._when_made.setdefault(name, []).append(then)
 
     def in_tab_order(self) -> list[QWidget]:
         """Return the views that no other one's tab hides, in the order in which Tab goes through them."""
@@ -429,15 +420,13 @@ class Docks(QObject):
     def _made(self, name: str) -> QWidget:
         """Return the view of a name; where it was not made yet it takes its dock's empty place."""
         dock = self._docks[name]
-        make = self._to_make.pop(name, None)
-        if make is None:
+        if self.late.is_made(name):
             return dock.widget()
-        empty, view = dock.widget(), make()
+        empty, view = dock.widget(), self.late.make(name)
         view.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         dock.setWidget(view)
         empty.deleteLater()  # Qt leaves it to us
-        for then in self._when_made.pop(name, ()):
-            then(view)
+        self.late.tell(name)
         self.view_made.emit(view)
         return view
 
