@@ -5,7 +5,7 @@ An event is what a person does about once a second: an edit, an undo, a drag wit
 selection, the cursor, a view that is closed or opened, a dialog, a save, another theme, another file. After
 every view was seen once, and a warm-up of 400 events, or a quarter, memory may grow by 5 % at most, looked at
 with the same views and file both times. (History is without end by design: as a person does, the run opens a
-file afresh now and then, which forgets steps.)
+file again now and then, which forgets steps.)
 """
 
 from __future__ import annotations
@@ -118,8 +118,8 @@ class Soak:
         for _ in range(20):
             self.settle()
 
-    def begin_afresh(self) -> None:
-        """Be in a state that compares: usual views, light theme, a file just opened, nothing under way."""
+    def reset(self) -> None:
+        """Return to the usual views and the light theme, with a file just opened and nothing under way."""
         self.theme.set_choice("light")
         self.window.actions_table["view.default"].trigger()
         self.open_sample(SAMPLES[0])
@@ -239,10 +239,10 @@ def soak(events: int, seed: int) -> Soaked:
         sys.excepthook = lambda kind, error, trace: (seen.append(error), hook(kind, error, trace))
         run.see_every_view()
         run.run(warm_up)
-        run.begin_afresh()
+        run.reset()
         warm, warm_objects = resident_mib(), run.objects()
         run.run(events - warm_up)
-        run.begin_afresh()
+        run.reset()
         end, end_objects = resident_mib(), run.objects()
         sys.excepthook = hook
         run.window.close_at_once()

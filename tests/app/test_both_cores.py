@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import sys
+import time
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -89,9 +91,43 @@ def test_work_that_cannot_begin_there_is_done_here() -> None:
         assert sorted(both.each(OnlyHere(), 20)) == list(range(20))
 
 
+@dataclass(frozen=True)
+class Cores:
+    """Looks on which cores another process may run; told: a file that it makes once it looked."""
+
+    own: int
+    told: Path
+
+    def __call__(self, _number: int) -> frozenset[int] | None:
+        """Return the cores, None in this process."""
+        if os.getpid() == self.own:
+            return None
+        self.told.touch()
+        return frozenset(os.sched_getaffinity(0))
+
+    def wait(self) -> None:
+        """Wait until the other process looked."""
+        deadline = time.monotonic() + 60
+        while not self.told.exists() and time.monotonic() < deadline:
+            os.sched_yield()
+
+
 def test_without_its_block_all_is_done_here() -> None:
     table = MappingProxyType(dict.fromkeys(range(PIECES), 0))
     assert not any(row[2] for row in BothCores().each(Square(table, os.getpid()), PIECES))
+
+
+@pytest.mark.skipif(
+    sys.platform != "linux" or len(os.sched_getaffinity(0)) < 2, reason="cores are chosen on Linux, of two"
+)
+def test_each_process_keeps_to_a_core_until_the_end(tmp_path: Path) -> None:
+    before, looks = os.sched_getaffinity(0), Cores(os.getpid(), tmp_path / "told")
+    with BothCores() as both:
+        here = os.sched_getaffinity(0)
+        (there,) = {cores for cores in both.each(looks, 2, looks.wait) if cores is not None}
+        assert len(here) == len(there) == 1
+        assert here != there
+    assert os.sched_getaffinity(0) == before
 
 
 @pytest.mark.long

@@ -18,7 +18,7 @@ def search_no_sources() -> None:
     """Have every module counted as one that turned no feature on; for right after PySide's own import.
 
     WORKAROUND for what PySide offers no switch for. A PySide that has no such function is left as it is: it
-    looks in another way then, or not at all, and nothing but time and memory hangs on it.
+    looks in another way then, or not at all, and only time and memory depend on it.
     """
     try:
         feature = import_module(_WHERE)
@@ -29,5 +29,5 @@ def search_no_sources() -> None:
 
 
 def _uses_pyside(_module: ModuleType) -> bool:
-    """Answer as for a module that names PySide: it stands at no feature until it asks for one."""
+    """Answer as for a module that names PySide: it has no feature until it asks for one."""
     return True

@@ -32,18 +32,18 @@ class LateViews:
         return name in self._made
 
     def make(self, name: str) -> QWidget:
-        """Make a view that was not made yet; nothing is told of it before `tell`."""
+        """Make a view that was not made yet; nothing hears of it before `announce`."""
         view = self._made[name] = self._to_make.pop(name)()
         return view
 
     def when_made(self, name: str, then: Callable[[LateView], object]) -> None:
-        """Call `then` with a view: at once if it was made, else by `tell`."""
+        """Call `then` with a view: at once if it was made, else by `announce`."""
         if self.is_made(name):
             then(self._made[name])
         else:
             self._waiting[name].append(then)
 
-    def tell(self, name: str) -> None:
+    def announce(self, name: str) -> None:
         """Call what waits for a view, which was made."""
         for then in self._waiting.pop(name, ()):
             then(self._made[name])

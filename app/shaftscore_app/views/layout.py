@@ -1,6 +1,6 @@
 """Where the views stand: docks about the diagram, their title bars, and the two default arrangements.
 
-A view is made when it is first in front or asked for; its dock stands empty until then. A dock alone wears a
+A view is made when it is first in front or asked for; its dock is empty until then. A dock alone wears a
 title bar that looks like its tab; docks that share a place have tabs, and then an empty title bar, so that
 there is always one row and never two.
 """
@@ -426,7 +426,7 @@ class Docks(QObject):
         view.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         dock.setWidget(view)
         empty.deleteLater()  # Qt leaves it to us
-        self.late.tell(name)
+        self.late.announce(name)
         self.view_made.emit(view)
         return view
 

@@ -76,7 +76,7 @@ class CountedShape:
 
     @property
     def lock_mm(self) -> float:
-        """Radius of the locking disc, mm: it stands on the root circle, with a ledge about it."""
+        """Radius of the locking disc, mm: it rises from the root circle, with a ledge around it."""
         return self.pair.pinion.root_mm - LEDGE_MM
 
     @property

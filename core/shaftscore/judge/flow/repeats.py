@@ -20,7 +20,7 @@ MOST_PERIOD = 256
 
 @dataclass(frozen=True)
 class _Turn:
-    """What counts at the begin of a turn; the lowest ones, magazines found full and held back in it."""
+    """What counts at the start of a turn; the lowest ones, magazines found full and held back in it."""
 
     counts: tuple[int, ...]
     lowest: tuple[int, ...]

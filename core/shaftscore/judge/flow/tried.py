@@ -174,7 +174,7 @@ class CureTrials:
     def _edited(self, attempt: Attempt) -> EditedFlow | None:
         """Return the project after an edit; None where it cannot be made or stops a lane.
 
-        That of the last edit is kept, since all is asked of one after the other; all of them would be many.
+        That of the last edit is kept, since each attempt is looked at in one go; all of them would be many.
         """
         key = _key(attempt)
         if self._made is None or self._made[0] != key:

@@ -1,14 +1,13 @@
-"""The files that state what the proof of all others found: the manuals, one a size of paper.
+"""The files that state what the proof of all others found: the manuals, one for each size of paper.
 
-They can be made in another process. What was gathered of a project cannot be handed over, since it holds
-functions; so it is gathered anew there, and only what the files before showed is taken along.
+They can be made in another process. An order cannot be sent there, since it holds functions. That process
+gathers it again from the project, and is sent only what the proof of the other files found.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from shaftscore.base.errors import ExportError
 from shaftscore.base.progress import Silent
@@ -24,7 +23,7 @@ from shaftscore.model import Project
 
 @dataclass(frozen=True)
 class _Gathered:
-    """What another process needs to gather an order anew; needs: estimates of parts, by code."""
+    """What another process gathers an order from; needs: estimates of parts, by code."""
 
     project: Project
     formats: tuple[str, ...]
@@ -60,19 +59,18 @@ class ProvedMaker:
         except SolidError as error:
             raise ExportError(f"no file {file.name}: {error}") from error
 
-    def __getstate__(self) -> dict[str, Any]:
-        """Return what another process makes the files from."""
+    def __reduce__(self) -> tuple[Callable[..., ProvedMaker], tuple[object, ...]]:
+        """Return how another process makes one that makes the same files."""
         order, project = self.order, self.order.report.project
         known = {item.part.code: item.known_estimate(project) for item in order.items}
         needs = {code: need for code, need in known.items() if need is not None}
         gathered = _Gathered(project, order.formats, order.fresh, self.despite_errors, needs)
-        names = [file.name for file in self.files]
-        return {"gathered": gathered, "names": names, "proofs": self.proofs, "fits": self.fits}
+        return _maker_of, (gathered, [file.name for file in self.files], self.proofs, self.fits)
 
-    def __setstate__(self, state: dict[str, Any]) -> None:
-        """Gather and plan the same files."""
-        gathered: _Gathered = state["gathered"]
-        order = gathered.order()
-        planned = {file.name: file for file in planned_files(order)}
-        files = [planned[name] for name in state["names"]]
-        self.__init__(order, files, state["proofs"], state["fits"], gathered.despite_errors)  # type: ignore[misc]
+
+def _maker_of(
+    gathered: _Gathered, names: Sequence[str], proofs: Sequence[DiscProof], fits: Sequence[FitProof]
+) -> ProvedMaker:
+    order = gathered.order()
+    planned = {file.name: file for file in planned_files(order)}
+    return ProvedMaker(order, [planned[name] for name in names], proofs, fits, gathered.despite_errors)

@@ -7,7 +7,7 @@ until all of it is there.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from shaftscore.base.beside import Alone, Beside
@@ -73,7 +73,7 @@ MADE_SHARE = 0.7
 """Fraction of the work on the files at which all but the last are made and read back."""
 
 PROVED_SHARE = 0.3
-"""Fraction of the rest at which the assembly is proved; then come the files that tell of the proof."""
+"""Fraction of the rest at which the assembly is proved; then the files that state it are made."""
 
 
 def export_project(
@@ -92,9 +92,9 @@ def export_project(
     formats: names of `make.exporting.formats.FORMATS`, all that exist if None. only_changed: leave the files
     of parts whose geometry is what it was as they are (the followers are run over them all the same).
     despite_errors: write what can be made although the project has errors. replace_other: another machine's
-    export that is in the folder gives way. beside: where files of single parts are made, here if None. Raises
-    FaultyProjectError, AnotherMachineError, ProofError,
-    Cancelled, or ExportError for all else; the folder then is as it was.
+    export that is in the folder gives way. beside: where files of single parts, and manuals, are made,
+    here if None. Raises FaultyProjectError, AnotherMachineError, ProofError, Cancelled, or ExportError for
+    all else; the folder then is as it was.
     """
     chosen = chosen_formats(formats)
     progress = progress or Silent()
@@ -104,10 +104,8 @@ def export_project(
         _refuse_errors(report)
     order = gather(report, chosen, Share(progress, 0.05, SHAPED), despite_errors)
     with staging(out) as stage:
-        share = Share(progress, SHAPED, PLACED)
-        where = beside or Alone()
-        made = _Making(order, stage, where, despite_errors=despite_errors)
-        return _write(made, share, only_changed=only_changed, replace_other=replace_other)
+        how = _How(beside or Alone(), only_changed, despite_errors, replace_other)
+        return _write(order, stage, Share(progress, SHAPED, PLACED), how)
 
 
 def _refuse_errors(report: Report) -> None:
@@ -131,19 +129,29 @@ def _sentence(finding: Finding, project: Project) -> str:
     return f"{said.title} ({place})" if place else f"{said.title}: {said.what}"
 
 
-def _write(made: _Making, progress: Progress, *, only_changed: bool, replace_other: bool) -> ExportResult:
+@dataclass(frozen=True)
+class _How:
+    """How files are written, as `export_project` was called."""
+
+    beside: Beside
+    only_changed: bool
+    despite_errors: bool
+    replace_other: bool
+
+
+def _write(order: MakeOrder, stage: Staging, progress: Progress, how: _How) -> ExportResult:
     """Write, prove and place all files."""
-    order, stage = made.order, made.stage
     before = read_manifest(stage.out)
     owned = owned_names(before, stage.out)
-    other = _other(before, order, stage, replace_other)
+    other = _other(before, order, stage, how.replace_other)
     before = None if other is not None else before
     changes = changes_since(before, order.items, stage.out)
-    order = replace(order, fresh=changes.fresh) if only_changed else order
-    made.order, planned = order, planned_files(order)
-    made.kept = _kept(before, stage.out, planned, changes) if only_changed else {}
-    stage.refuse_foreign([file.name for file in planned if file.name not in made.kept], owned)
+    order = replace(order, fresh=changes.fresh) if how.only_changed else order
+    planned = planned_files(order)
+    kept = _kept(before, stage.out, planned, changes) if how.only_changed else {}
+    stage.refuse_foreign([file.name for file in planned if file.name not in kept], owned)
     left = left_files(before, stage.out, order, changes)
+    made = _Making(order, stage, kept, how)
     made.make_parts(planned, Share(progress, 0.0, PARTS_SHARE))
     made.make_all(planned, Share(progress, PARTS_SHARE, MADE_SHARE))
     notes = (*order.notes, *_judge(order, made.verdicts))
@@ -242,12 +250,11 @@ def _kept(
 class _Making:
     """Files being made and judged; kept: old files that still serve, by planned name."""
 
-    def __init__(self, order: MakeOrder, stage: Staging, beside: Beside, *, despite_errors: bool) -> None:
-        self.order, self.stage = order, stage
-        self.kept: dict[str, FileEntry] = {}
+    def __init__(self, order: MakeOrder, stage: Staging, kept: Mapping[str, FileEntry], how: _How) -> None:
+        self.kept = dict(kept)
         self.files: list[FileEntry] = []
         self.verdicts: list[FileVerdict] = []
-        self._beside, self._despite_errors, self._judge = beside, despite_errors, Judge()
+        self._order, self._stage, self._how, self._judge = order, stage, how, Judge()
         self._written: dict[str, WrittenFile] = {}
 
     @property
@@ -263,13 +270,13 @@ class _Making:
     def make_parts(self, planned: Sequence[Planned], progress: Progress) -> None:
         """Make the files of single parts, but those that are kept, and judge them."""
         files = single_files([file for file in planned if file.name not in self.kept])
-        order = self.order
+        order = self._order
         with_bodies = serves_printer(order) and order.fresh is None
         items = list(order.items if with_bodies else files)
         own = [files.get(item, []) for item in items]
-        maker = PartMaker(order.report.project, items, own, self.stage.folder, with_bodies, self._judge)
+        maker = PartMaker(order.report.project, items, own, self._stage.folder, with_bodies, self._judge)
         progress.report(0.0, "Making the parts")
-        for number, made in enumerate(self._beside.each(maker, len(items)), start=1):
+        for number, made in enumerate(self._how.beside.each(maker, len(items)), start=1):
             maker.take(made)
             self._written |= {file.name: file for file in made.files}
             progress.report(number / len(items), f"Making {items[made.number].part.code}")
@@ -281,23 +288,23 @@ class _Making:
             self._keep(file)
             written = self._written.get(file.name)
             if written is not None:
-                self.stage.added(file.name)
+                self._stage.added(file.name)
                 self.files.append(entry_of(file, written.bytes, written.sha256))
                 self.verdicts.append(written.verdict)
             elif file.name not in self.kept and file.make_proved is None:
                 self._write(file, _data(file))
 
     def make_last(self, planned: Sequence[Planned], progress: Progress) -> AssemblyProof | None:
-        """Prove the assembly of what was read back, at a few angles, and make the files that tell of proofs.
+        """Prove the assembly of what was read back, at a few angles, and make the files that state proofs.
 
         Returns None where nothing was read back.
         """
         files = [file for file in planned if file.make_proved is not None and file.name not in self.kept]
-        maker = ProvedMaker(self.order, files, self.proofs, self.fits, self._despite_errors)
+        maker = ProvedMaker(self._order, files, self.proofs, self.fits, self._how.despite_errors)
         found: list[AssemblyProof | None] = []
         made: dict[int, bytes] = {}
 
-        def tell() -> None:
+        def report() -> None:
             left = [file.name for number, file in enumerate(files) if number not in made]
             if left:
                 progress.report(
@@ -306,12 +313,12 @@ class _Making:
 
         def prove() -> None:
             share = Share(progress, 0.0, PROVED_SHARE)
-            found.append(assembly_of(self.order, self._judge.bodies, self.fits, share))
-            tell()
+            found.append(assembly_of(self._order, self._judge.bodies, self.fits, share))
+            report()
 
-        for number, data in self._beside.each(maker, len(files), prove):
+        for number, data in self._how.beside.each(maker, len(files), prove):
             made[number] = data
-            tell()
+            report()
         for number, file in enumerate(files):
             self._write(file, made[number])
         names = [self.kept[file.name].name if file.name in self.kept else file.name for file in planned]
@@ -321,9 +328,9 @@ class _Making:
 
     def _write(self, file: Planned, data: bytes) -> None:
         """Write a file, read it back and judge it."""
-        path = self.stage.write(file.name, data)
+        path = self._stage.write(file.name, data)
         self.files.append(file_entry(file, data))
-        self.verdicts.append(verdict_of(file, path, self.order.items, self._judge, own=True))
+        self.verdicts.append(verdict_of(file, path, self._order.items, self._judge, own=True))
 
     def _keep(self, file: Planned) -> None:
         """Keep an old file if it holds; one that does not is remade."""
@@ -331,8 +338,8 @@ class _Making:
         if entry is None:
             return
         try:
-            old = planned_for(self.order, file.format, entry.name, entry.parts)
-            verdict = verdict_of(old, self.stage.out / entry.name, self.order.items, self._judge)
+            old = planned_for(self._order, file.format, entry.name, entry.parts)
+            verdict = verdict_of(old, self._stage.out / entry.name, self._order.items, self._judge)
         except ExportError:
             verdict = None
         if verdict is None or verdict.faults:

@@ -26,10 +26,15 @@ ROUND_END = 8
 
 @dataclass(frozen=True)
 class WallRings:
-    """A wall around something: its rings, counterclockwise, and their heights, mm, ascending."""
+    """A wall around something: its rings, counterclockwise, and their heights, mm."""
 
     rings: tuple[Ring, ...]
     heights_mm: tuple[float, ...]
+
+    @property
+    def ascends(self) -> bool:
+        """Whether it goes up; it does not where a chamfer is higher than what it belongs to."""
+        return all(low <= high for low, high in pairwise(self.heights_mm))
 
 
 def outline_wall(part: MadePart) -> WallRings:

@@ -3,7 +3,7 @@
 Most parts are a plate with openings that keep apart: holes through it, pockets in its bottom face, pegs on
 its top one, a groove and marks sunk in there. Their surface is walls and flat faces, and needs no cutting,
 which takes several times as long. An opening that meets the outline or a hole is left to be cut out; so is
-all of a part on which other bodies stand, or whose walls meet otherwise.
+all of a part with raised bodies, or whose walls meet otherwise.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ class _Edge:
     """A line between a wall and a face: corners (n, 2), what it bounds on their left, and their numbers."""
 
     ring: Ring
-    numbers: Faces
+    numbers: npt.NDArray[np.int64]
 
     @property
     def turned(self) -> _Edge:
@@ -52,7 +52,7 @@ class _Edge:
 class _Openings:
     """What is cut out of a part: through it, into its bottom face, and into its top face.
 
-    above: for each floor the walls about it, and those of what stands in it. left: what is left to be cut.
+    above: for each floor the walls about it, and those about islands in it. left: what is left to be cut.
     """
 
     through: list[WallRings] = field(default_factory=list)
@@ -61,14 +61,16 @@ class _Openings:
     left: list[PartPrism] = field(default_factory=list)
 
     def keep_apart(self, part: MadePart) -> bool:
-        """Whether no opening of a face reaches one of the other face, or a chamfer there."""
+        """Whether no opening of a face reaches one of the other face, or a chamfer there or its own."""
+        above = [wall for walls, islands in self.above for wall in (*walls, *islands)]
+        if not all(wall.ascends for wall in (*self.through, *self.below, *above)):
+            return False
         ceiling = max((wall.heights_mm[-1] for wall in self.below), default=0.0)
-        floors = [wall.heights_mm[0] for walls, _ in self.above for wall in walls]
+        floors = [wall.heights_mm[0] for wall in above]
         floor = min(floors, default=part.thickness_mm)
-        top = min((wall.heights_mm[-2] for walls, _ in self.above for wall in walls), default=floor)
         foot = max(part.bottom_chamfer_mm, part.foot_mm)
         straight = part.thickness_mm - part.chamfer_mm
-        return max(ceiling, foot) < floor <= top and ceiling < straight and foot < straight
+        return max(ceiling, foot) < floor and ceiling < straight and foot < straight
 
 
 @dataclass(frozen=True)
@@ -106,7 +108,7 @@ class _Making:
         from manifold3d import triangulate  # kept off the start-up path
 
         rings = [edge.ring for edge in edges]
-        if not _keep_apart(rings):
+        if not _rings_keep_apart(rings):
             return False
         triangles = np.asarray(triangulate(rings), dtype=np.int64)
         a, b, c = np.moveaxis(np.concatenate(rings)[triangles], 1, 0)
@@ -187,7 +189,7 @@ def _is_clear(ring: Ring, outline: WallRings, holes: Sequence[Ring]) -> bool:
 
 
 def _mark_walls(part: MadePart) -> tuple[list[WallRings], list[WallRings]]:
-    """Return the walls about the marks, and those of what stands within them."""
+    """Return the walls about the marks, and those about the islands in them."""
     rings = [np.asarray(ring) for ring in mark_shape(part.marks.strokes, part.marks.width_mm).to_polygons()]
     top = part.thickness_mm
     ends = (top - part.marks.depth_mm, top)
@@ -200,7 +202,7 @@ def _turned(ring: Ring, *, left: bool) -> Ring:
     return ring if (ring_area(ring) > 0) == left else ring[::-1]
 
 
-def _keep_apart(rings: Sequence[Ring]) -> bool:
+def _rings_keep_apart(rings: Sequence[Ring]) -> bool:
     """Whether no ring meets another one or itself."""
     from shapely import LinearRing, MultiLineString  # kept off the start-up path
 

@@ -109,3 +109,15 @@ def test_pockets_that_reach_what_is_sunk_from_above_are_not_drawn() -> None:
     deep = replace(part.dogs, depth_mm=part.thickness_mm - part.marks.depth_mm)
     assert part_surface(replace(part, dogs=deep)) is None
     assert part_surface(replace(part, dogs=replace(deep, depth_mm=deep.depth_mm - 0.1))) is not None
+
+
+def test_openings_shallower_than_their_chamfer_are_not_drawn() -> None:
+    pocketed, grooved = with_dogs(), with_groove()
+    assert pocketed.dogs is not None
+    assert grooved.groove is not None
+    shallow = replace(pocketed.dogs, depth_mm=0.2)
+    assert part_surface(replace(pocketed, dogs=shallow, foot_mm=0.1)) is not None
+    assert part_surface(replace(pocketed, dogs=shallow, foot_mm=0.3)) is None
+    depth = grooved.chamfer_mm
+    assert part_surface(replace(grooved, groove=replace(grooved.groove, depth_mm=depth + 0.1))) is not None
+    assert part_surface(replace(grooved, groove=replace(grooved.groove, depth_mm=depth - 0.1))) is None
