@@ -320,6 +320,16 @@ RULES = (
         "QCoreApplication.postEvent(window, self._event)",
     ),
     HouseRule(
+        "no-device-of-a-painter",
+        "PySide may return another object than what is painted on: see theme/pictures.py",
+        CALLS,
+        _calls("device"),
+        ("app",),
+        (),
+        "ratio = painter.device().devicePixelRatioF()",
+        "ratio = ratio_of(painter)",
+    ),
+    HouseRule(
         "no-sleep",
         "a test waits for a condition, never for a time",
         CALLS,

@@ -22,3 +22,12 @@ def picture(area: QRectF, ratio: float, paint: Callable[[QPainter], None], *, cl
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         paint(painter)
     return made
+
+
+def ratio_of(painter: QPainter) -> float:
+    """Return the device pixel ratio of what a painter paints on; nothing but that may scale the painter.
+
+    It is read from the transform. For `QPainter.device`, PySide looks up the Python object at an address;
+    once in a long run that was another one, whose ratio was 0.
+    """
+    return painter.deviceTransform().m11()

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter, QPixmap
 
-from shaftscore_app.theme.pictures import picture
+from shaftscore_app.theme.pictures import picture, ratio_of
 from shaftscore_app.timing.layers.labels import AROUND, Over, PlacedLabel
 from shaftscore_app.timing.scene import DiagramScene
 
@@ -63,7 +63,7 @@ class RowsAtRest:
         if scene.holding is not None or scene.ghosts:
             self._seen = None
             return None
-        ratio = painter.device().devicePixelRatioF()
+        ratio = ratio_of(painter)
         objects, key = (scene.project, scene.report), _key_of(scene, ratio)
         was, self._seen = self._seen, (objects, key)
         moved, self._cursor_deg = scene.cursor_deg != self._cursor_deg, scene.cursor_deg

@@ -28,7 +28,7 @@ from shaftscore.make.drawing.timing.bodies import level_style
 from shaftscore_app.runtime.kept import KeptThings
 from shaftscore_app.runtime.recent import RecentThings
 from shaftscore_app.theme import Theme
-from shaftscore_app.theme.pictures import picture
+from shaftscore_app.theme.pictures import picture, ratio_of
 from shaftscore_app.theme.polygons import Places
 
 HALO_PX = 2.4
@@ -172,7 +172,7 @@ class DiagramStyle:
         """Draw a text with its left end at x."""
         if not text:
             return
-        ratio = painter.device().devicePixelRatioF()
+        ratio = ratio_of(painter)
         picture = self._picture(text, color, font, halo, ratio)
         margin, ascent = _margins(self._font(font)[1])
         left = round((x - margin) * ratio) / ratio
@@ -252,7 +252,7 @@ class DiagramStyle:
         name: kind and name under which it is kept. objects, key: what it is made from. paint: paints it
         with its origin at the area's corner.
         """
-        ratio = painter.device().devicePixelRatioF()
+        ratio = ratio_of(painter)
         whole = (key, area.width(), area.height(), ratio)
         shown = kept.get(*name, objects, whole, partial(picture, area, ratio, paint))
         painter.drawPixmap(area.topLeft(), shown)
@@ -265,7 +265,7 @@ class DiagramStyle:
         self, painter: QPainter, x: float, y: float, name: str, token: str, *, size: float = 16.0
     ) -> None:
         """Draw an icon with its middle at a place."""
-        ratio = painter.device().devicePixelRatioF()
+        ratio = ratio_of(painter)
         picture = self.theme.pixmap(name, size, token, ratio)
         side = picture.width() / ratio
         left, top = (round((place - side / 2) * ratio) / ratio for place in (x, y))
