@@ -14,6 +14,7 @@ from shaftscore_app.frame.crash import Crashes, keep_logs
 from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.keeping import PersonStore
 from shaftscore_app.runtime.effects import wants_less_motion
+from shaftscore_app.runtime.first_painting import FirstPainting
 from shaftscore_app.runtime.jobs import Jobs
 from shaftscore_app.runtime.memory import SETTLE_MS, settle, share_heaps
 from shaftscore_app.runtime.preload import load_beside
@@ -49,7 +50,7 @@ def run(path: Path | None) -> int:
     window.show()
     window.groups.keeping.look_for_drafts()
     if path is not None:
-        QTimer.singleShot(0, window, lambda: window.groups.files.open(path))
+        FirstPainting(window, lambda: window.groups.files.open(path))
     QTimer.singleShot(SETTLE_MS, settle)
     QTimer.singleShot(SETTLE_MS, window, lambda: load_beside(jobs))
     code = app.exec()
