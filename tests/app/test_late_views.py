@@ -11,6 +11,10 @@ from shaftscore_app.frame.main_window import MainWindow
 from shaftscore_app.views.bring_up import BringUpView
 from shaftscore_app.views.operation import OperationView
 from shaftscore_app.views.program import ProgramView
+from shaftscore_app.views.properties.block import BlockSection
+from shaftscore_app.views.properties.lane import LaneSection
+from shaftscore_app.views.properties.machine import MachineSection
+from shaftscore_app.views.properties.several import SeveralSection
 from shaftscore_app.views.state_table import StateTableView
 from shaftscore_app.views.table import VIEWS
 from tests.app.conftest import WindowMaker
@@ -82,3 +86,15 @@ def test_a_window_closes_though_a_view_was_never_made(make_window: WindowMaker) 
     assert not window.docks.late.is_made("program")
     window.close()
     assert not window.isVisible()
+
+
+def test_a_section_of_properties_is_made_when_it_is_first_wanted(window: MainWindow) -> None:
+    sections = (LaneSection, BlockSection, SeveralSection)
+    properties = window.properties
+    assert len(properties.findChildren(MachineSection)) == 1
+    assert not any(map(properties.findChildren, sections))
+    window.document.select_lane(window.document.project.lanes[0].id)
+    assert properties.section is properties.findChild(LaneSection)
+    assert properties.section.isVisible()
+    assert not properties.machine.isVisible()
+    assert not any(map(properties.findChildren, (BlockSection, SeveralSection)))

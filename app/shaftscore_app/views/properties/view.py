@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+from typing import TypeVar
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
 
@@ -17,9 +20,11 @@ from shaftscore_app.widgets.scrolling import upright_scroll
 
 Section = BlockSection | SeveralSection | LaneSection | MachineSection
 
+S = TypeVar("S", bound=PropertyForm)
+
 
 class PropertiesView(QWidget):
-    """Properties of the selection.
+    """Properties of the selection. Each section is made when it is first asked for.
 
     Signals: form_wanted(command id) when a dialog is wanted.
     """
@@ -29,16 +34,8 @@ class PropertiesView(QWidget):
     def __init__(self, document: Document, theme: Theme) -> None:
         """Make the view of a document's selection."""
         super().__init__()
-        self._document = document
-        self.block = BlockSection(document, theme)
-        self.several = SeveralSection(document, theme)
-        self.lane = LaneSection(document, theme)
-        self.machine = MachineSection(document, theme)
-        self.lane.form_wanted.connect(self.form_wanted)
-        self.machine.form_wanted.connect(self.form_wanted)
+        self._document, self._theme = document, theme
         self._pages = _Pages()
-        for section in (self.block, self.several, self.lane, self.machine):
-            self._pages.addWidget(section)
         self._scroll = upright_scroll(self._pages)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -49,6 +46,30 @@ class PropertiesView(QWidget):
             signal.connect(self.refresh)
         theme.changed.connect(self.refresh)
         self.refresh()
+
+    @cached_property
+    def block(self) -> BlockSection:
+        """The section of one block."""
+        return self._pages.added(BlockSection(self._document, self._theme))
+
+    @cached_property
+    def several(self) -> SeveralSection:
+        """The section of several blocks."""
+        return self._pages.added(SeveralSection(self._document, self._theme))
+
+    @cached_property
+    def lane(self) -> LaneSection:
+        """The section of a lane."""
+        section = self._pages.added(LaneSection(self._document, self._theme))
+        section.form_wanted.connect(self.form_wanted)
+        return section
+
+    @cached_property
+    def machine(self) -> MachineSection:
+        """The section of the machine, where nothing is selected."""
+        section = self._pages.added(MachineSection(self._document, self._theme))
+        section.form_wanted.connect(self.form_wanted)
+        return section
 
     @property
     def section(self) -> Section:
@@ -88,6 +109,12 @@ class _Pages(QStackedWidget):
     def __init__(self) -> None:
         super().__init__()
         self.currentChanged.connect(self._fit)
+
+    def added(self, page: S) -> S:
+        """Add a page, which takes no room until it is shown."""
+        self.addWidget(page)
+        self._fit()
+        return page
 
     def _fit(self) -> None:
         policies = QSizePolicy.Policy
