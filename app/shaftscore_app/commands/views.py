@@ -11,13 +11,8 @@ from PySide6.QtWidgets import QDockWidget, QMenu, QWidget
 
 from shaftscore.base import wording
 from shaftscore_app.commands.services import CommandGroup, Services
-from shaftscore_app.dialogs.find_lane import FindLaneDialog
-from shaftscore_app.dialogs.guide import GuideDialog
-from shaftscore_app.dialogs.helping import AboutDialog, CautionsDialog, ShortcutsDialog
-from shaftscore_app.dialogs.settings import SettingsDialog
 from shaftscore_app.document.play import RATES, Player
 from shaftscore_app.menus.actions import Reason
-from shaftscore_app.runtime.guide import FIRST, page_of
 from shaftscore_app.theme import Choice
 from shaftscore_app.timing.drag import DragHabits
 from shaftscore_app.timing.widget import TimingDiagram
@@ -102,9 +97,9 @@ class ViewCommands(CommandGroup):
             "view.default": self._docks.arrange,
             "view.full_screen": self.set_full_screen,
             "help.guide": self.open_guide,
-            "help.shortcuts": lambda: ShortcutsDialog(self._window, self._theme).open(),
-            "help.cautions": lambda: CautionsDialog(self._window, self._theme).open(),
-            "help.about": lambda: AboutDialog(self._window, self._theme).open(),
+            "help.shortcuts": self.open_shortcuts,
+            "help.cautions": self.open_cautions,
+            "help.about": self.open_about,
         }
 
     def reasons(self) -> Mapping[str, Reason]:
@@ -132,8 +127,29 @@ class ViewCommands(CommandGroup):
 
     def open_guide(self) -> None:
         """Open the guide, at the page of the chosen finding if there is one."""
+        from shaftscore_app.dialogs.guide import GuideDialog  # late, as all dialogs here: the start is sooner
+        from shaftscore_app.runtime.guide import FIRST, page_of
+
         chosen = self._findings.chosen
         GuideDialog(self._window, self._theme, FIRST if chosen is None else page_of(chosen.rule)).show()
+
+    def open_shortcuts(self) -> None:
+        """Show all keys."""
+        from shaftscore_app.dialogs.helping import ShortcutsDialog
+
+        ShortcutsDialog(self._window, self._theme).open()
+
+    def open_cautions(self) -> None:
+        """Show the cautions."""
+        from shaftscore_app.dialogs.helping import CautionsDialog
+
+        CautionsDialog(self._window, self._theme).open()
+
+    def open_about(self) -> None:
+        """Show what this program is, and its licences."""
+        from shaftscore_app.dialogs.helping import AboutDialog
+
+        AboutDialog(self._window, self._theme).open()
 
     # Findings
 
@@ -259,6 +275,8 @@ class ViewCommands(CommandGroup):
 
     def ask_settings(self) -> None:
         """Ask for all settings."""
+        from shaftscore_app.dialogs.settings import SettingsDialog
+
         SettingsDialog(self._window, self._theme, self._settings, self._use_settings).open()
 
     def _use_settings(self, changes: Mapping[str, object]) -> None:
@@ -270,6 +288,8 @@ class ViewCommands(CommandGroup):
 
     def ask_lane(self) -> None:
         """Ask for a lane and go there."""
+        from shaftscore_app.dialogs.find_lane import FindLaneDialog
+
         FindLaneDialog(self._window, self._theme, self._document.project.lanes, self._go_to_lane).open()
 
     def _go_to_lane(self, lane_id: str) -> None:

@@ -581,7 +581,8 @@ class Actions(QObject):
     def _apply_style(self) -> None:
         for command in COMMANDS:
             if command.icon:
-                self._actions[command.id].setIcon(self._theme.icon(command.icon, on="accent"))
+                on = "accent" if command.kind == "check" else None  # the others are never on
+                self._actions[command.id].setIcon(self._theme.icon(command.icon, on=on))
         self.refresh()
 
 

@@ -13,6 +13,7 @@ import re
 from collections.abc import Callable
 from functools import lru_cache
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from typing import Literal
 from weakref import WeakSet
 
@@ -40,16 +41,21 @@ _VAR = re.compile(r"var\(--([a-z0-9-]+)\)")
 
 
 @lru_cache(maxsize=1)
+def _resources() -> Traversable:
+    return files("shaftscore_app.resources")
+
+
+@lru_cache(maxsize=1)
 def tokens() -> dict[str, dict[str, str]]:
     """Return the colours of both themes, by scheme and token, as written in the tokens file."""
-    text = files("shaftscore_app.resources").joinpath("tokens.json").read_text("utf-8")
+    text = _resources().joinpath("tokens.json").read_text("utf-8")
     loaded: dict[str, dict[str, str]] = json.loads(text)
     return loaded
 
 
 @lru_cache(maxsize=256)
 def _svg(name: str) -> str:
-    return files("shaftscore_app.resources").joinpath("icons", f"{name}.svg").read_text("utf-8")
+    return _resources().joinpath("icons", f"{name}.svg").read_text("utf-8")
 
 
 def icon_text(name: str, token: str, scheme: str) -> str:
@@ -309,7 +315,7 @@ class Theme(QObject):
 
 def program_icon() -> QIcon:
     """Return the program's own icon, at the sizes that title bars and task bars ask for."""
-    picture = files("shaftscore_app.resources").joinpath("desktop", "shaftscore.svg").read_bytes()
+    picture = _resources().joinpath("desktop", "shaftscore.svg").read_bytes()
     icon = QIcon()
     for size in (16, 24, 32, 48, 64, 128, 256):
         pixmap = QPixmap(size, size)

@@ -81,6 +81,7 @@ class DockTitle(QWidget):
         """Make the title bar of a dock; toggle: floats it, or docks it again."""
         super().__init__(dock)
         self._dock, self._theme = dock, theme
+        self._hint = QSize()  # kept: the window asks thousands of times while it is laid out
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(0)
@@ -96,13 +97,14 @@ class DockTitle(QWidget):
 
     def sizeHint(self) -> QSize:
         """Return the height of a tab row."""
-        return QSize(self._theme.px(160), self._theme.px(28))
+        return self._hint
 
     def minimumSizeHint(self) -> QSize:
         """Return the same."""
-        return self.sizeHint()
+        return self._hint
 
     def _fit(self) -> None:
+        self._hint = QSize(self._theme.px(160), self._theme.px(28))
         for button, icon in ((self._float, "float"), (self._close, "close")):
             button.setIcon(self._theme.icon(icon, 16))
             button.setIconSize(QSize(self._theme.px(16), self._theme.px(16)))
