@@ -5,7 +5,7 @@ from __future__ import annotations
 import PySide6.QtWidgets  # noqa: F401 - the search belongs to it
 
 from shaftscore_app.runtime import memory
-from shaftscore_app.runtime.features import search_no_sources
+from shaftscore_app.runtime.features import import_plainly
 
 memory.start()
-search_no_sources()
+import_plainly()

@@ -37,9 +37,9 @@ def open_editor(file: Path | None) -> int:
     if reason:
         print(reason, file=sys.stderr)
         return 2
-    from shaftscore_app.runtime.features import search_no_sources
+    from shaftscore_app.runtime.features import import_plainly
 
-    search_no_sources()  # before the hundreds of modules of the window
+    import_plainly()  # before the hundreds of modules of the window
     from shaftscore_app.frame.running import run
 
     return run(file)

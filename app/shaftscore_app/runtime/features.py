@@ -1,33 +1,23 @@
-"""PySide's search for its optional features, answered without reading: this program uses none of them.
+"""PySide's way of importing, taken out again: this program uses nothing of what it is for.
 
-PySide has features that a module turns on for itself, such as names in snake case. To know which modules
-could, it reads the source of every module that is imported after it, of libraries and of ours, and keeps it:
-a tenth of a second of a start, and 25 MiB for as long as the program runs.
+PySide has features that a module turns on for itself, such as names in snake case. To notice that, it stands
+in for Python's import: it is asked at every import of libraries and of ours, and reads the source of every
+module, to know which could turn a feature on. Together that takes more than a tenth of a second of a start,
+and 25 MiB for as long as the program runs.
 """
 
 from __future__ import annotations
 
-from importlib import import_module
-from types import ModuleType
-
-_WHERE, _ASKS = "shibokensupport.feature", "_mod_uses_pyside"
-"""PySide's module that looks, and its function that is asked once for each module."""
+import builtins
 
 
-def search_no_sources() -> None:
-    """Have every module counted as one that turned no feature on; for right after PySide's own import.
+def import_plainly() -> None:
+    """Have modules imported as before PySide's features; for right after PySide's own import.
 
-    WORKAROUND for what PySide offers no switch for. A PySide that has no such function is left as it is: it
-    looks in another way then, or not at all, and only time and memory depend on it.
+    WORKAROUND for what PySide offers no switch for: it keeps both ways of importing in `builtins`, under the
+    names used here. A PySide that has no such names, or for which something else stands in by now, is left as
+    it is: only time and memory depend on it.
     """
-    try:
-        feature = import_module(_WHERE)
-    except ImportError:
-        return
-    if hasattr(feature, _ASKS):
-        setattr(feature, _ASKS, _uses_pyside)
-
-
-def _uses_pyside(_module: ModuleType) -> bool:
-    """Answer as for a module that names PySide: it has no feature until it asks for one."""
-    return True
+    names = vars(builtins)
+    if "__orig_import__" in names and names["__import__"] is names.get("__feature_import__"):
+        names["__import__"] = names["__orig_import__"]
