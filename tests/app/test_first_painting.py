@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import QTimer
 from PySide6.QtGui import QPaintEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
@@ -32,8 +33,8 @@ def test_it_comes_once_after_the_window_and_what_is_in_it_were_painted(qtbot: Qt
     assert told == ["window", "within", "then"]
     window.update()
     qtbot.waitUntil(lambda: told.count("window") == 2)
-    qtbot.wait(20)
     assert told.count("then") == 1
+    assert not window.findChildren(FirstPainting)
 
 
 def test_a_window_that_nobody_sees_is_not_waited_for_without_end(qtbot: QtBot) -> None:
@@ -49,6 +50,9 @@ def test_it_goes_with_a_window_that_goes_before(qtbot: QtBot) -> None:
     told: list[str] = []
     window = QWidget()
     FirstPainting(window, lambda: told.append("then"), most_ms=10)
-    window.deleteLater()
-    qtbot.wait(60)
+    with qtbot.waitSignal(window.destroyed):
+        window.deleteLater()
+    later = QTimer(singleShot=True)
+    with qtbot.waitSignal(later.timeout):
+        later.start(30)
     assert not told
