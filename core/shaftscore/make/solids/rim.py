@@ -60,9 +60,10 @@ def chamfer_tick(
 ) -> tuple[PartPrism, ...]:
     """Return the tick in the upper chamfer of a running edge, none where the chamfer is too low.
 
-    contour (n, 2), counterclockwise.
+    There is none either where the printer's correction leaves too little of its width. contour (n, 2),
+    counterclockwise.
     """
-    if chamfer_mm < LEAST_CHAMFER_MM - 1e-9:
+    if chamfer_mm < LEAST_CHAMFER_MM - 1e-9 or not _is_seen(printer):
         return ()
     at = _on_ray(contour)
     near = contour[(np.abs(contour[:, 1]) <= TICK_MM) & (contour[:, 0] > 0), 0]
@@ -72,13 +73,21 @@ def chamfer_tick(
 
 
 def free_tick(contour: Ring, thickness_mm: float, wall_mm: float, printer: Print) -> tuple[PartPrism, ...]:
-    """Return the tick in a rim on which nothing runs, none where the wall behind it is too thin, mm."""
+    """Return the tick in a rim on which nothing runs, none where the wall behind it is too thin, mm.
+
+    There is none either where the printer's correction leaves too little of its width.
+    """
     depth = rim_depth(wall_mm)
-    if depth == 0:
+    if depth == 0 or not _is_seen(printer):
         return ()
     at = _on_ray(contour)
     ends = (at - depth, at + OUT_MM + abs(printer.hole_mm))
     return (_tick(ends, (0.0, thickness_mm), printer),)
+
+
+def _is_seen(printer: Print) -> bool:
+    """Return whether a tick that a printer's file holds is wide enough to be seen."""
+    return TICK_MM + 2 * printer.hole_mm >= LEAST_MM
 
 
 def _tick(ends_mm: tuple[float, float], heights_mm: tuple[float, float], printer: Print) -> PartPrism:

@@ -67,6 +67,23 @@ def test_the_tick_of_a_running_edge_is_in_its_chamfer_alone(sprung: Path) -> Non
         assert running.symmetric_difference(rings_at(disc, z)[0]).area < 1e-4
 
 
+@pytest.mark.parametrize(("hole_mm", "there"), [(-0.4, True), (-0.6, False), (-0.9, False)])
+def test_a_tick_that_a_correction_closes_is_left_out(hole_mm: float, there: bool, tmp_path: Path) -> None:
+    """Of 1.2 mm a correction of -0.4 mm leaves 0.4 mm, one of -0.6 mm nothing: discs are made without it."""
+    drawn = machine()
+    project = replaced(drawn, print=replaced(drawn.print, hole_mm=hole_mm))
+    result = export_project(project, tmp_path / "out", ["stl"])
+    assert not any(proof.faults for proof in result.proofs)
+    missing = {note for note in result.notes if "zero tick" in note}
+    names = set() if there else {"A1", "B1", "spacer of Main"}
+    assert len(missing) == len(names), missing
+    running, above = (rings_at(tmp_path / "out" / "A1_tea-flap.stl", z)[0] for z in (2.5, 4.8))
+    radius = next(r for r in np.arange(20.0, 40.0, 0.01) if not running.contains(Point(r, 0)))
+    beside, middle = (above.contains(Point(radius - 0.3, aside)) for aside in (0.7, 0.0))
+    assert beside
+    assert middle is not there
+
+
 def test_the_tick_of_a_spacer_is_as_high_as_it(sprung: Path) -> None:
     """A notch 1.2 mm wide and 0.6 mm deep in a rim of 14 mm, larger by the holes' correction of 0.05 mm."""
     for z in (0.5, 3.0, 5.9):
