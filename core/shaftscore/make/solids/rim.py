@@ -93,13 +93,18 @@ def _is_seen(printer: Print) -> bool:
 def _tick(ends_mm: tuple[float, float], heights_mm: tuple[float, float], printer: Print) -> PartPrism:
     """Return a tick between two radii."""
     inner, outer = ends_mm
-    made = grown(_box(inner - _inward_mm(printer), outer, TICK_MM), printer.hole_mm)
+    made = grown(_box(inner - _inward_mm(printer), outer + _outward_mm(printer), TICK_MM), printer.hole_mm)
     return PartPrism(TICK, _box(inner, outer, TICK_MM), made, *heights_mm)
 
 
 def _inward_mm(printer: Print) -> float:
     """Return by how much a printer's file moves a rim inward, mm."""
     return max(0.0, -printer.contour_mm)
+
+
+def _outward_mm(printer: Print) -> float:
+    """Return by how much a printer's file moves a rim outward, mm."""
+    return max(0.0, printer.contour_mm)
 
 
 def rim_depth(wall_mm: float) -> float:
@@ -122,14 +127,17 @@ def rim_code(
     walk = _Walk(contour)
     if GAP_MM + width(code) * DOT_MM > walk.length_mm / 4:
         return ()
-    return tuple(_columns(code, walk, bottom, (-depth, -depth - _inward_mm(printer))))
+    ends = ((-depth, OUT_MM), (-depth - _inward_mm(printer), OUT_MM + _outward_mm(printer)))
+    return tuple(_columns(code, walk, bottom, ends))
 
 
-def _columns(code: str, walk: _Walk, bottom_mm: float, floors_mm: tuple[float, float]) -> Iterator[PartPrism]:
-    """Yield the columns; floors_mm: how far out they begin, as drawn and in a printer's file."""
+def _columns(
+    code: str, walk: _Walk, bottom_mm: float, ends_mm: tuple[tuple[float, float], tuple[float, float]]
+) -> Iterator[PartPrism]:
+    """Yield the columns; ends_mm: from where to where they reach, as drawn and in a printer's file."""
     for column, first, last in columns(code):
         at, normal = walk.at(GAP_MM + (column + 0.5) * DOT_MM)
-        drawn, made = (_turned(_box(floor, OUT_MM, DOT_MM), at, normal) for floor in floors_mm)
+        drawn, made = (_turned(_box(*each, DOT_MM), at, normal) for each in ends_mm)
         yield PartPrism(CODE, drawn, made, bottom_mm + first * DOT_MM, bottom_mm + (last + 1) * DOT_MM)
 
 

@@ -84,6 +84,17 @@ def test_a_tick_that_a_correction_closes_is_left_out(hole_mm: float, there: bool
     assert middle is not there
 
 
+def test_marks_are_open_to_a_rim_that_is_moved_far_outward(tmp_path: Path) -> None:
+    """The contour is moved outward by 3 mm: marks that begin 1 mm outside the drawn rim would be hollows."""
+    roller = TranslatingRoller(kind="translating-roller", roller_radius_mm=5.0, closure="groove")
+    drawn = machine(follower=roller, thickness_mm=8.0, groove_depth_mm=4.0)
+    project = replaced(drawn, print=replaced(drawn.print, contour_mm=3.0))
+    export_project(project, tmp_path / "out", ["stl"], despite_errors=True)
+    body = trimesh.load(tmp_path / "out" / "A1_tea-flap.stl")
+    assert body.is_watertight
+    assert body.body_count == 1
+
+
 def test_the_tick_of_a_spacer_is_as_high_as_it(sprung: Path) -> None:
     """A notch 1.2 mm wide and 0.6 mm deep in a rim of 14 mm, larger by the holes' correction of 0.05 mm."""
     for z in (0.5, 3.0, 5.9):
